@@ -1,0 +1,146 @@
+"""The one gate from symbols to numbers.
+
+A program is compiled once per set of network functions.  Values enter in a fixed order and
+are checked by name; a missing, unknown or senseless value is one error that names it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from ..circuit.circuit import closest
+from ..circuit.emit_numpy import emit_numpy
+from ..circuit.network_functions import NetworkFunction, functions_program, polynomials_program
+from ..circuit.program import Program
+from ..errors import QuantityError, UnknownNameError
+
+Value = float | NDArray[np.float64]
+Coefficients = tuple[Any, ...]
+"""Coefficients of s in ascending powers; each a float, or an array of the common shape."""
+
+
+class CompiledProgram:
+    """A straight-line program, ready for numbers.
+
+    Parameters
+    ----------
+    program : Program
+        What to compute.
+    """
+
+    def __init__(self, program: Program) -> None:
+        self.program = program
+        namespace: dict[str, Any] = {}
+        source = compile(emit_numpy(program), "<network functions>", "exec")
+        exec(source, namespace)  # noqa: S102 -- the text comes from the emitter, never from a user
+        self._call: Callable[..., tuple[Coefficients, ...]] = namespace["coefficients"]
+
+    def __call__(self, values: Mapping[str, Value]) -> tuple[Coefficients, ...]:
+        """Return the coefficients of every polynomial of the program.
+
+        Parameters
+        ----------
+        values : mapping of str to float or array
+            One value per input of the program, SI units; arrays broadcast together.
+
+        Raises
+        ------
+        UnknownNameError
+            If a value is missing.
+        """
+        try:
+            return self._call(*[values[name] for name in self.program.inputs])
+        except KeyError as missing:
+            name = str(missing.args[0])
+            raise UnknownNameError(
+                "value", name, allowed="a value for every part", remedy=f"Give {name} a value."
+            ) from None
+
+
+@lru_cache(maxsize=512)
+def compiled(*functions: NetworkFunction) -> CompiledProgram:
+    """Return the program of some network functions: numerator, denominator, numerator, ...
+
+    Parameters
+    ----------
+    *functions : NetworkFunction
+        All of the same system.
+    """
+    return CompiledProgram(functions_program(functions))
+
+
+@lru_cache(maxsize=512)
+def compiled_factors(function: NetworkFunction) -> tuple[CompiledProgram, CompiledProgram]:
+    """Return the programs of the numerator's factors and of the denominator's factors.
+
+    Parameters
+    ----------
+    function : NetworkFunction
+        The function whose zeros and poles are wanted.
+    """
+    top, bottom = (polynomials_program(function.system, half) for half in function.factors)
+    return CompiledProgram(top), CompiledProgram(bottom)
+
+
+def checked_values(values: Mapping[str, Any], names: tuple[str, ...]) -> dict[str, Value]:
+    """Return values as floats or float arrays after checking every one of them.
+
+    Parameters
+    ----------
+    values : mapping of str to float or array
+        Part values in SI units.
+    names : tuple of str
+        The names that may occur.
+
+    Raises
+    ------
+    UnknownNameError
+        If a name is not among ``names``.
+    QuantityError
+        If a value is not positive and finite.
+    """
+    result: dict[str, Value] = {}
+    for name, value in values.items():
+        if name not in names:
+            raise UnknownNameError(
+                "part", name, allowed="a part of this stage", remedy=closest(name, names)
+            )
+        array = np.asarray(value, dtype=np.float64)
+        if not (np.isfinite(array).all() and (array > 0).all()):
+            raise QuantityError(
+                name,
+                str(value),
+                allowed="positive and finite",
+                remedy="Give the value in ohm or farad.",
+            )
+        result[name] = float(array) if array.ndim == 0 else array
+    return result
+
+
+def frequencies(f: ArrayLike, *, name: str = "f") -> NDArray[np.float64]:
+    """Return frequencies as an array after checking them.
+
+    Parameters
+    ----------
+    f : array_like
+        Frequencies in Hz, any shape; zero is allowed.
+    name : str
+        How to call them in an error.
+
+    Raises
+    ------
+    QuantityError
+        If one is negative or not finite.
+    """
+    array = np.asarray(f, dtype=np.float64)
+    if not (np.isfinite(array).all() and (array >= 0).all()):
+        worst = array[~(np.isfinite(array) & (array >= 0))].flat[0]
+        raise QuantityError(
+            name, f"{worst:g} Hz", allowed="0 Hz or more, finite", remedy="Give frequencies in Hz."
+        )
+    return array

@@ -1,0 +1,299 @@
+"""A stage: a circuit of the registry with values in it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import pairwise
+from types import MappingProxyType
+from typing import Any
+
+from ..circuit.checks import Finding, require_sound
+from ..circuit.circuit import Circuit, closest
+from ..circuit.elements import Part
+from ..circuit.network_functions import (
+    NetworkFunction,
+    node_ratio,
+    source_impedance_seen,
+    transfer_function,
+)
+from ..circuit.nodal_analysis import Excitation, Injection, OpAmpModel
+from ..circuit.opamp import OpAmp
+from ..circuit.stages import StageType, build_circuit, stage_type
+from ..errors import CircuitError, UnknownNameError
+from ..quantities import read_part, read_quantity
+from .transfer import Transfer
+
+SUPPLY_LOWEST, SUPPLY_HIGHEST = 0.9, 60.0
+"""Rails the package designs for, in V; above 60 V DC other safety rules begin."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """One part of the signal path, from node to node, inside the whole network.
+
+    Attributes
+    ----------
+    start, end : str
+        Its nodes.
+    transfer : Transfer
+        Voltage at ``end`` over voltage at ``start``.
+    """
+
+    start: str
+    end: str
+    transfer: Transfer
+
+
+@dataclass(frozen=True)
+class Stage:
+    """A circuit with part values, a supply and op-amps; immutable.
+
+    Attributes
+    ----------
+    name : str
+        Its name in the registry.
+    supply : float
+        Supply voltage, V.
+    values : mapping of str to float
+        Value of every part that is present, ohm or farad; ``r_source`` may be 0.
+    opamp : OpAmp or None
+        The amplifier; None is ideal.
+    bias : str
+        Name of the bias source.
+    """
+
+    name: str
+    supply: float
+    values: Mapping[str, float]
+    opamp: OpAmp | None = None
+    bias: str = "filtered_divider"
+    findings: tuple[Finding, ...] = field(init=False)
+    circuit: Circuit = field(init=False)
+
+    def __post_init__(self) -> None:
+        circuit = _present(build_circuit(self.name, self.bias), self.values)
+        object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
+        object.__setattr__(self, "circuit", circuit)
+        object.__setattr__(self, "findings", require_sound(circuit, self.type.fault_nodes))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (Stage, (self.name, self.supply, dict(self.values), self.opamp, self.bias))
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.supply, tuple(self.values.items()), self.opamp, self.bias))
+
+    @property
+    def type(self) -> StageType:
+        """Its entry in the registry."""
+        return stage_type(self.name)
+
+    @property
+    def title(self) -> str:
+        """Title for headings."""
+        return self.type.title
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Every part that has a value, also a source resistance of 0 ohm, in drawing order."""
+        return tuple(p for p in build_circuit(self.name, self.bias).parts if p.name in self.values)
+
+    @property
+    def model(self) -> OpAmpModel:
+        """The op-amp model of the network functions: "ideal" or "single_pole"."""
+        return "ideal" if self.opamp is None else "single_pole"
+
+    @cached_property
+    def parameters(self) -> dict[str, float]:
+        """Every number the network functions depend on, SI units."""
+        numbers = {part.name: self.values[part.name] for part in self.circuit.parts}
+        if self.opamp is not None:
+            for amplifier in self.circuit.opamps:
+                numbers[amplifier.inverse_gain] = self.opamp.inverse_gain
+                numbers[amplifier.unity_time] = self.opamp.unity_time
+        return numbers
+
+    def _transfer(self, function: NetworkFunction, source: str, node: str) -> Transfer:
+        return Transfer(function, dict(self.parameters), source, node)
+
+    def transfer(self, source: Excitation, node: str) -> Transfer:
+        """Return the voltage at a node per unit of an excitation, in the whole network.
+
+        Parameters
+        ----------
+        source : str, InputError or Injection
+            ``"signal"`` or ``"supply"`` (V/V), the input error of an op-amp (V/V: the noise gain
+            at its output) or an injected current (ohm).
+        node : str
+            ``"bias"``, ``"plus"``, ``"minus"``, ``"amp_out"``, ``"output"`` or another node.
+
+        Raises
+        ------
+        UnknownNameError
+            If the source or node does not exist.
+        """
+        function = transfer_function(self.circuit, source, node, self.model)
+        name = source if isinstance(source, str) else function.label.removesuffix(f" to {node}")
+        return self._transfer(function, name, node)
+
+    def section(self, start: str, end: str) -> Transfer:
+        """Return the voltage at one node over that at another, driven by the signal.
+
+        Parameters
+        ----------
+        start, end : str
+            Nodes.
+
+        Raises
+        ------
+        UnknownNameError
+            If a node does not exist.
+        """
+        return self._transfer(node_ratio(self.circuit, "signal", end, start, self.model), start, end)
+
+    def sections(self) -> tuple[Section, ...]:
+        """Return the pieces of the signal path; their product is the whole transfer."""
+        path = self.circuit.path
+        return tuple(Section(a, b, self.section(a, b)) for a, b in pairwise(path))
+
+    def input_impedance(self) -> Transfer:
+        """Return the impedance that the source sees beyond its own resistance, ohm."""
+        circuit = self.circuit
+        if "r_source" in circuit.part_names:
+            circuit = circuit.shorted("r_source")
+        function = source_impedance_seen(circuit, "signal", self.model)
+        return self._transfer(function, "signal", "input impedance")
+
+    def node_impedance(self, node: str) -> Transfer:
+        """Return the impedance of a node to ground with all sources at zero, ohm.
+
+        Parameters
+        ----------
+        node : str
+            For instance ``"bias"`` or ``"output"`` (the load is part of the network).
+
+        Raises
+        ------
+        UnknownNameError
+            If the node does not exist.
+        """
+        name = self.circuit.node(node)
+        function = transfer_function(self.circuit, Injection(name), name, self.model)
+        return self._transfer(function, f"current into {node}", node)
+
+    def with_parts(self, **values: float | str) -> Stage:
+        """Return the stage with some values changed or optional parts added.
+
+        Parameters
+        ----------
+        **values : float or str
+            New values, SI numbers or quantity text.
+
+        Raises
+        ------
+        UnknownNameError
+            If the stage has no such part.
+        QuantityError
+            If a value cannot be read.
+        """
+        circuit = build_circuit(self.name, self.bias)
+        return replace(self, values={**self.values, **_read_parts(circuit, values)})
+
+    def without_parts(self, *names: str) -> Stage:
+        """Return the stage without some optional parts.
+
+        Parameters
+        ----------
+        *names : str
+            Part names.
+
+        Raises
+        ------
+        CircuitError
+            If the stage cannot do without one of them.
+        UnknownNameError
+            If the stage has no such part.
+        """
+        circuit = build_circuit(self.name, self.bias)
+        gone = {circuit.part(name).name for name in names}
+        return replace(self, values={n: v for n, v in self.values.items() if n not in gone})
+
+
+def stage(
+    name: str,
+    *,
+    supply: float | str,
+    opamp: OpAmp | None = None,
+    bias: str = "filtered_divider",
+    **parts: float | str | None,
+) -> Stage:
+    """Return a stage of the registry with values.
+
+    Parameters
+    ----------
+    name : str
+        A name from `stages`.
+    supply : float or str
+        Supply voltage: volts, or text such as ``"9 V"``.
+    opamp : OpAmp, optional
+        The amplifier; ideal unless given.
+    bias : str
+        Name of the bias source.
+    **parts : float or str
+        Value of each part: ohm or farad, or text such as ``"4k7"`` or ``"220 nF"``.  None leaves
+        an optional part out.  ``r_source`` may be 0.
+
+    Returns
+    -------
+    Stage
+        Immutable; see `Stage`.
+
+    Raises
+    ------
+    UnknownNameError
+        If the stage, the bias source or a part does not exist.
+    QuantityError
+        If a value cannot be read or is implausible.
+    CircuitError
+        If a part is missing, or the circuit has a floating node, no DC path or a shorted source.
+    """
+    circuit = build_circuit(name, bias)
+    volts = read_quantity(supply, "V", name="supply", low=SUPPLY_LOWEST, high=SUPPLY_HIGHEST)
+    given = {part: value for part, value in parts.items() if value is not None}
+    return Stage(name, volts, _read_parts(circuit, given), opamp, bias)
+
+
+def _read_parts(circuit: Circuit, given: Mapping[str, float | str]) -> dict[str, float]:
+    for name in given:
+        circuit.part(name)
+    return {
+        part.name: read_part(part.name, given[part.name], zero=part.name == "r_source")
+        for part in circuit.parts
+        if part.name in given
+    }
+
+
+def _present(circuit: Circuit, values: Mapping[str, float]) -> Circuit:
+    """Return the circuit with absent parts opened or shorted, and 0 ohm turned into wire."""
+    unknown = [name for name in values if name not in circuit.part_names]
+    if unknown:
+        raise UnknownNameError(
+            "part",
+            unknown[0],
+            allowed=f"a part of the {circuit.name} stage",
+            remedy=closest(unknown[0], circuit.part_names),
+        )
+    missing = [p for p in circuit.parts if p.name not in values and p.when_absent == "required"]
+    if missing:
+        raise CircuitError(
+            f"{circuit.name} stage",
+            f"no value for {', '.join(part.name for part in missing)}",
+            allowed="a value for every part that is not optional",
+            remedy=f"Give {missing[0].name} ({missing[0].label.lower()})"
+            + (", 0 for an ideal source." if missing[0].name == "r_source" else "."),
+        )
+    opened = [p.name for p in circuit.parts if p.name not in values and p.when_absent == "open"]
+    shorted = [p.name for p in circuit.parts if p.name not in values and p.when_absent == "short"]
+    shorted += [name for name, value in values.items() if value == 0]
+    return circuit.opened(*opened).shorted(*shorted)

@@ -1,0 +1,342 @@
+"""A circuit: named parts between named nodes, fed by ideal sources."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from ..errors import CircuitError, UnknownNameError
+from .elements import GROUND, Kind, OpAmpPart, Part, Source, WhenAbsent
+
+
+def closest(name: str, known: Iterable[str]) -> str:
+    """Return a did-you-mean sentence for a misspelt name, or a list of the known ones.
+
+    Parameters
+    ----------
+    name : str
+        The name that was not found.
+    known : iterable of str
+        The names that exist.
+    """
+    names = sorted(known)
+    near = difflib.get_close_matches(name, names, n=1)
+    return f"Did you mean {near[0]!r}?" if near else f"Choose one of: {', '.join(names)}."
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """Parts, sources and op-amps; immutable, hashable, without values.
+
+    Attributes
+    ----------
+    name : str
+        Name of the stage it describes.
+    parts : tuple of Part
+        In the order in which tables and sliders show them.
+    sources : tuple of Source
+        Ideal voltage sources to ground.
+    opamps : tuple of OpAmpPart
+        Amplifiers; a node driven by one is driven by nothing else.
+    path : tuple of str
+        Nodes along the signal path, from the source to the output.
+    aliases : tuple of (str, str)
+        Names of nodes that were merged, with the node they are now.
+    """
+
+    name: str
+    parts: tuple[Part, ...]
+    sources: tuple[Source, ...]
+    opamps: tuple[OpAmpPart, ...]
+    path: tuple[str, ...]
+    aliases: tuple[tuple[str, str], ...] = field(default=())
+
+    @property
+    def part_names(self) -> tuple[str, ...]:
+        """Names of all parts, in order."""
+        return tuple(part.name for part in self.parts)
+
+    @property
+    def nodes(self) -> tuple[str, ...]:
+        """All nodes except ground, in order of first appearance."""
+        seen: dict[str, None] = {source.name: None for source in self.sources}
+        for part in self.parts:
+            seen.update(dict.fromkeys(part.nodes))
+        for opamp in self.opamps:
+            seen.update(dict.fromkeys((opamp.plus, opamp.minus, opamp.output)))
+        seen.pop(GROUND, None)
+        return tuple(seen)
+
+    @property
+    def capacitors(self) -> tuple[Part, ...]:
+        """The capacitors, in order."""
+        return tuple(part for part in self.parts if part.kind == "capacitor")
+
+    @property
+    def resistors(self) -> tuple[Part, ...]:
+        """The resistors, in order."""
+        return tuple(part for part in self.parts if part.kind == "resistor")
+
+    def part(self, name: str) -> Part:
+        """Return the part of that name.
+
+        Parameters
+        ----------
+        name : str
+            Argument name, such as ``"r_f"``.
+
+        Raises
+        ------
+        UnknownNameError
+            If the circuit has no such part.
+        """
+        for part in self.parts:
+            if part.name == name:
+                return part
+        raise UnknownNameError(
+            "part", name, allowed=f"a part of the {self.name} stage", remedy=closest(name, self.part_names)
+        )
+
+    def node(self, name: str) -> str:
+        """Return the node that a name stands for, following merged nodes.
+
+        Parameters
+        ----------
+        name : str
+            A node name of the stage, merged or not.
+
+        Raises
+        ------
+        UnknownNameError
+            If the circuit has no such node.
+        """
+        known = dict(self.aliases)
+        if name in known:
+            return known[name]
+        if name == GROUND or name in self.nodes:
+            return name
+        raise UnknownNameError(
+            "node",
+            name,
+            allowed=f"a node of the {self.name} stage",
+            remedy=closest(name, [*self.nodes, *known]),
+        )
+
+    def source(self, name: str) -> Source:
+        """Return the source of that name.
+
+        Parameters
+        ----------
+        name : str
+            ``"signal"``, ``"supply"`` or another source of the circuit.
+
+        Raises
+        ------
+        UnknownNameError
+            If the circuit has no such source.
+        """
+        for source in self.sources:
+            if source.name == name:
+                return source
+        raise UnknownNameError(
+            "source",
+            name,
+            allowed=f"a source of the {self.name} stage",
+            remedy=closest(name, [source.name for source in self.sources]),
+        )
+
+    def opamp(self, name: str) -> OpAmpPart:
+        """Return the op-amp of that name.
+
+        Parameters
+        ----------
+        name : str
+            Name of an op-amp of the circuit.
+
+        Raises
+        ------
+        UnknownNameError
+            If the circuit has no such op-amp.
+        """
+        for opamp in self.opamps:
+            if opamp.name == name:
+                return opamp
+        raise UnknownNameError(
+            "op-amp",
+            name,
+            allowed=f"an op-amp of the {self.name} stage",
+            remedy=closest(name, [opamp.name for opamp in self.opamps]),
+        )
+
+    def opened(self, *names: str) -> Circuit:
+        """Return the circuit with these parts taken out (open circuit).
+
+        Parameters
+        ----------
+        *names : str
+            Part names.
+
+        Raises
+        ------
+        UnknownNameError
+            If a part does not exist.
+        """
+        gone = {self.part(name).name for name in names}
+        return replace(self, parts=tuple(part for part in self.parts if part.name not in gone))
+
+    def shorted(self, *names: str) -> Circuit:
+        """Return the circuit with these parts replaced by a wire; their nodes are merged.
+
+        Parameters
+        ----------
+        *names : str
+            Part names.
+
+        Raises
+        ------
+        UnknownNameError
+            If a part does not exist.
+        CircuitError
+            If the wire would join two driven nodes.
+        """
+        circuit = self
+        for name in names:
+            part = circuit.part(name)
+            circuit = circuit.opened(name).merged(*part.nodes)
+        return circuit
+
+    def merged(self, one: str, other: str) -> Circuit:
+        """Return the circuit with two nodes joined by a wire; both names stay valid.
+
+        Parameters
+        ----------
+        one, other : str
+            Nodes.
+
+        Raises
+        ------
+        CircuitError
+            If both nodes are driven.
+        """
+        if one == other:
+            return self
+        driven = [GROUND, *(s.name for s in self.sources), *(o.output for o in self.opamps)]
+        if one in driven and other in driven:
+            raise CircuitError(
+                f"wire from {one} to {other}",
+                "0 ohm",
+                allowed="a wire may not join ground, a source or an op-amp output to another of them",
+                remedy=f"Put a resistance between {one} and {other}, or take the wire out.",
+            )
+        named = [*driven, *self.path]
+        kept, gone = (one, other) if _rank(one, named) <= _rank(other, named) else (other, one)
+
+        def renamed(node: str) -> str:
+            return kept if node == gone else node
+
+        parts = tuple(replace(p, nodes=(renamed(p.nodes[0]), renamed(p.nodes[1]))) for p in self.parts)
+        opamps = tuple(
+            replace(o, plus=renamed(o.plus), minus=renamed(o.minus), output=renamed(o.output))
+            for o in self.opamps
+        )
+        aliases = (*((name, renamed(node)) for name, node in self.aliases), (gone, kept))
+        path = tuple(dict.fromkeys(renamed(node) for node in self.path))
+        return replace(self, parts=parts, opamps=opamps, aliases=aliases, path=path)
+
+
+def _rank(node: str, named: list[str]) -> int:
+    return named.index(node) if node in named else len(named)
+
+
+class CircuitBuilder:
+    """Collects the parts of a stage in the order in which a reader would draw them.
+
+    Parameters
+    ----------
+    name : str
+        Name of the stage.
+    path : tuple of str
+        Nodes along the signal path, from the source to the output.
+    """
+
+    def __init__(self, name: str, path: tuple[str, ...]) -> None:
+        self.name = name
+        self.path = path
+        self._parts: list[Part] = []
+        self._sources = [Source("signal", "Signal source"), Source("supply", "Supply rail")]
+        self._opamps: list[OpAmpPart] = []
+
+    def _part(self, part: Part) -> None:
+        if any(part.name == other.name for other in self._parts):
+            raise CircuitError(
+                part.name, "named twice", allowed="one part of a name", remedy="Give the part another name."
+            )
+        self._parts.append(part)
+
+    def add(
+        self, kind: Kind, name: str, one: str, other: str, label: str, when_absent: WhenAbsent = "required"
+    ) -> None:
+        """Add a part between two nodes.
+
+        Parameters
+        ----------
+        kind : "resistor" or "capacitor"
+            What it is.
+        name : str
+            Argument name.
+        one, other : str
+            Nodes; of a capacitor, ``one`` is the side expected to be more positive.
+        label : str
+            Purpose in a few words.
+        when_absent : "required", "open" or "short"
+            What the circuit becomes without a value.
+
+        Raises
+        ------
+        CircuitError
+            If a part of that name was added before.
+        """
+        self._part(Part(name, kind, (one, other), label, when_absent))
+
+    def resistor(
+        self, name: str, one: str, other: str, label: str, when_absent: WhenAbsent = "required"
+    ) -> None:
+        """Add a resistor; arguments as in `add`.
+
+        Parameters
+        ----------
+        name, one, other, label, when_absent
+            As in `add`.
+        """
+        self.add("resistor", name, one, other, label, when_absent)
+
+    def capacitor(
+        self, name: str, one: str, other: str, label: str, when_absent: WhenAbsent = "required"
+    ) -> None:
+        """Add a capacitor; arguments as in `add`.
+
+        Parameters
+        ----------
+        name, one, other, label, when_absent
+            As in `add`.
+        """
+        self.add("capacitor", name, one, other, label, when_absent)
+
+    def opamp(
+        self, plus: str, minus: str, output: str, name: str = "opamp", label: str = "Amplifier"
+    ) -> None:
+        """Add an op-amp.
+
+        Parameters
+        ----------
+        plus, minus, output : str
+            Its nodes.
+        name, label : str
+            Name and purpose.
+        """
+        self._opamps.append(OpAmpPart(name, plus, minus, output, label))
+
+    def build(self) -> Circuit:
+        """Return the finished, frozen circuit."""
+        return Circuit(self.name, tuple(self._parts), tuple(self._sources), tuple(self._opamps), self.path)

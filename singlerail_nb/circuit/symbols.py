@@ -1,0 +1,49 @@
+"""The one place where symbols are made.
+
+Two symbols of one name but different assumptions are unequal, so every symbol of the
+package comes from here, positive where the part can only be positive.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import sympy
+
+S = sympy.Symbol("s")
+OMEGA = sympy.Symbol("omega", positive=True)
+GAIN = sympy.Symbol("G", positive=True)
+
+_SPECIAL = {
+    "r_source": "R_s",
+    "r_top": "R_A",
+    "r_bottom": "R_B",
+    "r_load": "R_L",
+    "supply": "V_S",
+}
+
+
+def symbol_name(name: str) -> str:
+    """Return the printed symbol of a part name: ``c_in`` gives ``C_in``, ``r_top`` ``R_A``.
+
+    Parameters
+    ----------
+    name : str
+        Argument name of a part or source.
+    """
+    if name in _SPECIAL:
+        return _SPECIAL[name]
+    head, _, tail = name.partition("_")
+    return f"{head.upper()}_{tail}" if tail else head.upper()
+
+
+@cache
+def part_symbol(name: str) -> sympy.Symbol:
+    """Return the positive symbol of a part or op-amp parameter.
+
+    Parameters
+    ----------
+    name : str
+        Argument name, such as ``"r_f"``.
+    """
+    return sympy.Symbol(symbol_name(name), positive=True)
