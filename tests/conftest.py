@@ -106,7 +106,7 @@ def pytest_terminal_summary(terminalreporter) -> None:
 
 
 def missing(tool: str) -> None:
-    """Skip the test for want of a program; fail where SINGLERAIL_REQUIRE_BROWSER promises that it is there."""
+    """Skip for want of a program; fail where SINGLERAIL_REQUIRE_BROWSER promises that it is there."""
     if os.environ.get("SINGLERAIL_REQUIRE_BROWSER"):
         pytest.fail(f"{tool} is not installed, and SINGLERAIL_REQUIRE_BROWSER is set")
     pytest.skip(f"{tool} is not installed")

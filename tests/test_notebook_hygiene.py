@@ -158,7 +158,7 @@ def test_tool_makes_checks_and_refreshes_a_notebook(tmp_path, capsys):
     assert main(["check", str(path)]) == 1
     assert "41.5 -> 42.5" in capsys.readouterr().out
     assert main(["refresh", str(path)]) == 0
-    assert path.read_text(encoding="utf-8") == first.replace("+ 1.5", "+ 2.5")
+    assert path.read_text(encoding="utf-8") == first.replace("1.5", "2.5")
     assert main(["new", str(source), "--folder", str(tmp_path)]) == 1
 
 
