@@ -100,10 +100,13 @@ class Midband:
         |H| there, in V/V or ohm.
     frequency : float
         In Hz; 0 or infinity when the response is flat to there.
+    stationary : bool
+        True if |H| is stationary there (an end counts); False in the middle of a sloping plateau.
     """
 
     gain: float
     frequency: float
+    stationary: bool = True
 
 
 class Rational:
@@ -177,8 +180,8 @@ class Rational:
         """
         if self.is_zero:
             return Midband(0.0, 0.0)
-        candidates = [self._candidate(omega) for omega in self._candidate_frequencies()]
-        candidates += self._flat_ends()
+        stationary = [self._candidate(omega) for omega in self._stationary()] + self._flat_ends()
+        candidates = stationary + [self._candidate(omega) for omega in self._plateau_middles()]
         flat = [c for c in candidates if c[0] < _REASONABLY_FLAT]
         if not flat:
             _, frequency, gain = max(candidates, key=lambda c: c[2])
@@ -187,7 +190,7 @@ class Rational:
             _, frequency, gain = min(
                 (c for c in flat if c[2] >= enough), key=lambda c: (round(c[0], 12), -c[1])
             )
-        return Midband(gain, frequency)
+        return Midband(gain, frequency, any(c[1] == frequency for c in stationary))
 
     def _candidate(self, omega: float) -> tuple[float, float, float]:
         first, second = self.log_slopes(omega)
@@ -201,11 +204,10 @@ class Rational:
             ends.append((0.0, math.inf, float(abs(self.numerator[-1] / self.denominator[-1]))))
         return ends
 
-    def _candidate_frequencies(self) -> list[float]:
+    def _plateau_middles(self) -> list[float]:
         corners = np.sort(np.abs(np.concatenate([self.poles(), self.zeros()])))
         corners = corners[corners > 0]
-        middles = [math.sqrt(a * b) for a, b in pairwise(corners) if b > 10 * a]
-        return [*self._stationary(), *middles]
+        return [math.sqrt(a * b) for a, b in pairwise(corners) if b > 10 * a]
 
     def _stationary(self) -> list[float]:
         reference = self._reference()
