@@ -79,17 +79,19 @@ def _driven(circuit: Circuit) -> list[str]:
 
 
 def _shorted_sources(circuit: Circuit) -> Iterable[Finding]:
-    known = dict(circuit.aliases)
-    for source in circuit.sources:
-        if source.name in known:
+    """Find op-amp outputs on a node that is driven already (`Circuit.merged` refuses such wires)."""
+    driven = {GROUND: "ground", **{source.name: f"source {source.name!r}" for source in circuit.sources}}
+    for opamp in circuit.opamps:
+        if opamp.output in driven:
             yield Finding(
                 "shorted source",
-                source.name,
-                opamp_pin=False,
+                opamp.output,
+                opamp_pin=_is_input(circuit, opamp.output),
                 capacitors=(),
-                message=f"source {source.name!r} is wired to {known[source.name]!r}",
+                message=f"the output of {opamp.name!r} is wired to {driven[opamp.output]}",
                 remedy="Put a resistance in between.",
             )
+        driven[opamp.output] = f"the output of {opamp.name!r}"
 
 
 def _reached(circuit: Circuit, kinds: set[str], start: Iterable[str]) -> set[str]:

@@ -1,0 +1,108 @@
+"""Every stage of the registry in every form, with random but plausible parts.
+
+A stage that is added to the registry is tested the day it is listed: nothing here names one.
+"""
+
+import zlib
+from dataclasses import dataclass
+from itertools import chain, combinations
+
+import numpy as np
+from hypothesis import strategies as st
+
+import singlerail_nb as sr
+from singlerail_nb.circuit.bias_sources import BIAS_SOURCES
+from singlerail_nb.circuit.checks import check_circuit
+from singlerail_nb.circuit.stages import build_circuit, stage_type
+
+RANGES = {"resistor": (100.0, 1e6), "capacitor": (1e-9, 100e-6)}
+RANGES_BY_NAME = {"c_f": (10e-12, 1e-9)}
+GBW_RANGE, DC_GAIN_RANGE = (1e5, 1e7), (1e4, 1e6)
+
+
+@dataclass(frozen=True)
+class Case:
+    """One form of one stage: which bias source, which parts are left out, which op-amp model."""
+
+    name: str
+    bias: str
+    absent: tuple[str, ...]
+    single_pole: bool
+
+    def __str__(self):
+        model = "single pole" if self.single_pole else "ideal"
+        return ", ".join([self.name, self.bias, model, *(f"no {part}" for part in self.absent)])
+
+    @property
+    def parts(self):
+        """The parts that have values in this case."""
+        return [p for p in build_circuit(self.name, self.bias).parts if p.name not in self.absent]
+
+    @property
+    def bounds(self):
+        """Range of every number that a stage of this case needs."""
+        numbers = {p.name: RANGES_BY_NAME.get(p.name, RANGES[p.kind]) for p in self.parts}
+        return numbers | ({"gbw": GBW_RANGE, "dc_gain": DC_GAIN_RANGE} if self.single_pole else {})
+
+    def stage(self, numbers, supply=9.0):
+        """Return the stage with these numbers."""
+        opamp = None
+        if self.single_pole:
+            opamp = sr.OpAmp("invented", numbers["gbw"], numbers["dc_gain"], source="invented")
+        values = {part.name: numbers[part.name] for part in self.parts}
+        return sr.stage(self.name, supply=supply, opamp=opamp, bias=self.bias, **values)
+
+
+def _subsets(names):
+    return chain.from_iterable(combinations(names, n) for n in range(len(names) + 1))
+
+
+def _sound(case):
+    """Tell whether a form has findings only where the stage is wrong on purpose."""
+    full = build_circuit(case.name, case.bias)
+    gone = {p.name: p.when_absent for p in full.parts if p.name in case.absent}
+    circuit = full.opened(*(n for n, how in gone.items() if how == "open"))
+    circuit = circuit.shorted(*(n for n, how in gone.items() if how == "short"))
+    return all(finding.node in stage_type(case.name).fault_nodes for finding in check_circuit(circuit))
+
+
+def _every_case():
+    for name in sr.stages():
+        for bias in BIAS_SOURCES:
+            optional = [p.name for p in build_circuit(name, bias).parts if p.when_absent != "required"]
+            for absent in _subsets(optional):
+                for single_pole in (False, True):
+                    case = Case(name, bias, absent, single_pole)
+                    if _sound(case):
+                        yield case
+
+
+CASES = tuple(_every_case())
+FULL_CASES = tuple(case for case in CASES if not case.absent)
+"""Every stage, bias source and op-amp model, with all optional parts."""
+
+
+def random_stage(case, seed=0):
+    """Return a stage with log-uniform values that depend on the case and the seed only."""
+    rng = np.random.default_rng([zlib.crc32(str(case).encode()), seed])
+    numbers = {name: float(np.exp(rng.uniform(*np.log(b)))) for name, b in case.bounds.items()}
+    return case.stage(numbers)
+
+
+@st.composite
+def stages(draw, cases=CASES):
+    """Draw a stage: any of the cases, every value log-uniform in its range."""
+    case = draw(st.sampled_from(cases))
+    numbers = {}
+    for name, (low, high) in case.bounds.items():
+        numbers[name] = low * (high / low) ** draw(st.floats(0.0, 1.0))
+    return case.stage(numbers)
+
+
+def excitations(stage):
+    """Return (what the package takes, what the referee takes) for every kind of excitation."""
+    from singlerail_nb.circuit.nodal_analysis import InputError
+
+    pairs = [(source.name, {"source": source.name}) for source in stage.circuit.sources]
+    pairs += [(InputError(opamp.name), {"error_of": opamp.name}) for opamp in stage.circuit.opamps]
+    return pairs
