@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from .circuit import CircuitBuilder
+from .builder import CircuitBuilder
 from .elements import GROUND
 
 BiasSource = Callable[[CircuitBuilder], None]

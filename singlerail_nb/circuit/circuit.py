@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from ..errors import CircuitError, UnknownNameError
-from .elements import GROUND, Kind, OpAmpPart, Part, Source, WhenAbsent
+from .elements import GROUND, OpAmpPart, Part, Source
 
 
 def closest(name: str, known: Iterable[str]) -> str:
@@ -77,6 +77,11 @@ class Circuit:
     def resistors(self) -> tuple[Part, ...]:
         """The resistors, in order."""
         return tuple(part for part in self.parts if part.kind == "resistor")
+
+    @property
+    def level_sources(self) -> tuple[Source, ...]:
+        """The sources that have a level of their own: constants and references."""
+        return tuple(source for source in self.sources if source.kind != "driven")
 
     def part(self, name: str) -> Part:
         """Return the part of that name.
@@ -247,96 +252,3 @@ class Circuit:
 
 def _rank(node: str, named: list[str]) -> int:
     return named.index(node) if node in named else len(named)
-
-
-class CircuitBuilder:
-    """Collects the parts of a stage in the order in which a reader would draw them.
-
-    Parameters
-    ----------
-    name : str
-        Name of the stage.
-    path : tuple of str
-        Nodes along the signal path, from the source to the output.
-    """
-
-    def __init__(self, name: str, path: tuple[str, ...]) -> None:
-        self.name = name
-        self.path = path
-        self._parts: list[Part] = []
-        self._sources = [Source("signal", "Signal source"), Source("supply", "Supply rail")]
-        self._opamps: list[OpAmpPart] = []
-
-    def _part(self, part: Part) -> None:
-        if any(part.name == other.name for other in self._parts):
-            raise CircuitError(
-                part.name, "named twice", allowed="one part of a name", remedy="Give the part another name."
-            )
-        self._parts.append(part)
-
-    def add(
-        self, kind: Kind, name: str, one: str, other: str, label: str, when_absent: WhenAbsent = "required"
-    ) -> None:
-        """Add a part between two nodes.
-
-        Parameters
-        ----------
-        kind : "resistor" or "capacitor"
-            What it is.
-        name : str
-            Argument name.
-        one, other : str
-            Nodes; of a capacitor, ``one`` is the side expected to be more positive.
-        label : str
-            Purpose in a few words.
-        when_absent : "required", "open" or "short"
-            What the circuit becomes without a value.
-
-        Raises
-        ------
-        CircuitError
-            If a part of that name was added before.
-        """
-        self._part(Part(name, kind, (one, other), label, when_absent))
-
-    def resistor(
-        self, name: str, one: str, other: str, label: str, when_absent: WhenAbsent = "required"
-    ) -> None:
-        """Add a resistor; arguments as in `add`.
-
-        Parameters
-        ----------
-        name, one, other, label, when_absent
-            As in `add`.
-        """
-        self.add("resistor", name, one, other, label, when_absent)
-
-    def capacitor(
-        self, name: str, one: str, other: str, label: str, when_absent: WhenAbsent = "required"
-    ) -> None:
-        """Add a capacitor; arguments as in `add`.
-
-        Parameters
-        ----------
-        name, one, other, label, when_absent
-            As in `add`.
-        """
-        self.add("capacitor", name, one, other, label, when_absent)
-
-    def opamp(
-        self, plus: str, minus: str, output: str, name: str = "opamp", label: str = "Amplifier"
-    ) -> None:
-        """Add an op-amp.
-
-        Parameters
-        ----------
-        plus, minus, output : str
-            Its nodes.
-        name, label : str
-            Name and purpose.
-        """
-        self._opamps.append(OpAmpPart(name, plus, minus, output, label))
-
-    def build(self) -> Circuit:
-        """Return the finished, frozen circuit."""
-        return Circuit(self.name, tuple(self._parts), tuple(self._sources), tuple(self._opamps), self.path)

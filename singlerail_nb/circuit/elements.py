@@ -9,6 +9,7 @@ GROUND = "ground"
 
 Kind = Literal["resistor", "capacitor"]
 WhenAbsent = Literal["required", "open", "short"]
+SourceKind = Literal["driven", "constant", "regulated"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,10 @@ class Part:
         Its purpose in a few words, for tables and sliders.
     when_absent : "required", "open" or "short"
         What the circuit becomes when no value is given.
+    one_way : bool
+        A resistance that conducts only from its first node to its second: a Zener, or a
+        reference that cannot sink.  Network functions take it as conducting; the operating
+        point tells whether it does, and start-up switches it.
     """
 
     name: str
@@ -35,6 +40,7 @@ class Part:
     nodes: tuple[str, str]
     label: str
     when_absent: WhenAbsent = "required"
+    one_way: bool = False
 
     @property
     def unit(self) -> str:
@@ -52,10 +58,15 @@ class Source:
         The source and the node it drives have the same name.
     label : str
         What it stands for.
+    kind : "driven", "constant" or "regulated"
+        Driven from outside (signal, supply); a constant that needs no supply, such as the knee
+        voltage of a Zener; or made from the rail, so that it cannot rise above it.  The last
+        two have a level of their own in the stage.
     """
 
     name: str
     label: str
+    kind: SourceKind = "driven"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from ..errors import UnknownNameError
 from .bias_sources import BIAS_SOURCES, BiasSource, filtered_divider
-from .circuit import Circuit, CircuitBuilder, closest
+from .builder import CircuitBuilder
+from .circuit import Circuit, closest
 from .elements import GROUND
 
 Builder = Callable[[BiasSource], Circuit]

@@ -2,8 +2,8 @@
 
 import pytest
 
+from singlerail_nb.circuit.builder import CircuitBuilder
 from singlerail_nb.circuit.checks import check_circuit, drift_rate, require_sound
-from singlerail_nb.circuit.circuit import CircuitBuilder
 from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.stages import build_circuit, stage_type, stages
 from singlerail_nb.errors import CircuitError

@@ -2,7 +2,8 @@
 
 import pytest
 
-from singlerail_nb.circuit.circuit import CircuitBuilder, closest
+from singlerail_nb.circuit.builder import CircuitBuilder
+from singlerail_nb.circuit.circuit import closest
 from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.stages import build_circuit
 from singlerail_nb.errors import CircuitError, UnknownNameError

@@ -3,7 +3,8 @@
 import pytest
 import sympy
 
-from singlerail_nb.circuit.circuit import Circuit, CircuitBuilder
+from singlerail_nb.circuit.builder import CircuitBuilder
+from singlerail_nb.circuit.circuit import Circuit
 from singlerail_nb.circuit.elements import GROUND, OpAmpPart
 from singlerail_nb.circuit.nodal_analysis import (
     Injection,
