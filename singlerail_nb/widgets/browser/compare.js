@@ -1,0 +1,51 @@
+// Frozen version A beside the present version B: parts, figures and verdicts that changed.
+
+import { html, symbolNode } from "./dom.js";
+import { formatQuantity } from "./quantities.js";
+import { VERDICTS } from "./views.js";
+
+function change(before, after, unit) {
+  if (before === null || after === null || before === undefined || after === undefined) return "";
+  const sign = after < before ? "−" : "+";
+  if (unit === "dB" || unit === "deg" || before === 0) return `${sign}${formatQuantity(Math.abs(after - before), unit, 3)}`;
+  const percent = (100 * Math.abs(after - before)) / Math.abs(before);
+  return percent > 999 ? `× ${(after / before).toPrecision(3)}` : `${sign}${Number(percent.toPrecision(3))} %`;
+}
+
+function quantityRows(list, before, after) {
+  return list.filter(({ key }) => before[key] !== after[key]).map(({ key, label, unit, isSymbol }) => [
+    isSymbol ? symbolNode(label) : label, formatQuantity(before[key], unit), formatQuantity(after[key], unit), change(before[key], after[key], unit),
+  ]);
+}
+
+function verdictRows(before, after) {
+  const word = (check) => VERDICTS[String(check.passes)].join(" ");
+  return after.filter((check, k) => before[k] && check.passes !== before[k].passes)
+    .map((check) => [check.text, word(before.find((c) => c.id === check.id)), word(check), "changed"]);
+}
+
+export function comparison(payload) {
+  const body = html("tbody");
+  const head = ["Quantity", "A, frozen", "B, now", "Change"].map((text) => html("th", { scope: "col" }, text));
+  const table = html("table", { class: "srn-table" }, html("thead", {}, html("tr", {}, ...head)), body);
+  const element = html("section", { class: "srn-comparison", "aria-label": "Comparison of A and B" }, html("h3", {}, "A (frozen, thin dashed) against B (now)"), table);
+  const parts = payload.parts.map(({ name, symbol, unit }) => ({ key: name, label: symbol, isSymbol: true, unit }));
+  const figures = payload.figures.filter(({ hidden }) => !hidden).map(({ id, label, unit }) => ({ key: id, label, unit }));
+  let shown = "";
+
+  function update(result) {
+    element.hidden = !result.frozen;
+    if (!result.frozen) return;
+    const rows = [
+      ...quantityRows(parts, result.frozen.values, result.values),
+      ...quantityRows(figures, result.frozen.figures, result.figures),
+      ...verdictRows(result.frozen.checks, result.checks),
+    ];
+    const key = JSON.stringify([result.frozen.values, result.values, rows.length]);
+    if (key === shown) return;
+    shown = key;
+    const line = ([label, ...cells]) => html("tr", {}, html("th", { scope: "row" }, label), ...cells.map((text) => html("td", {}, text)));
+    body.replaceChildren(...(rows.length ? rows : [["Nothing differs yet: move a slider.", "", "", ""]]).map(line));
+  }
+  return { element, update };
+}

@@ -1,0 +1,256 @@
+// Numbers of a network function H(s) = num(s) / den(s).
+// Polynomials are arrays of real coefficients in ascending powers of s (rad/s).
+// Frequencies are in Hz at every exported function.
+
+const TWO_PI = 2 * Math.PI;
+const STEPS_PER_DECADE = 16;
+const SLOWEST_HZ = 1e-7;
+const FASTEST_HZ = 1e12;
+const REASONABLY_FLAT = 0.3;
+
+// Value of a real polynomial at s = j w: two real Horner schemes in -w^2.
+export function polynomialAt(coefficients, w) {
+  const u = -w * w;
+  let even = 0;
+  let odd = 0;
+  for (let k = coefficients.length - 1; k >= 0; k--) {
+    if (k % 2) odd = odd * u + coefficients[k];
+    else even = even * u + coefficients[k];
+  }
+  return { re: even, im: odd * w };
+}
+
+function divide(a, b) {
+  const size = b.re * b.re + b.im * b.im;
+  return { re: (a.re * b.re + a.im * b.im) / size, im: (a.im * b.re - a.re * b.im) / size };
+}
+
+function derivative(coefficients) {
+  return coefficients.slice(1).map((c, k) => c * (k + 1));
+}
+
+export function valueAt(H, hertz) {
+  const w = TWO_PI * hertz;
+  return divide(polynomialAt(H.num, w), polynomialAt(H.den, w));
+}
+
+export function magnitudeAt(H, hertz) {
+  const value = valueAt(H, hertz);
+  return Math.hypot(value.re, value.im);
+}
+
+export const decibels = (ratio) => 20 * Math.log10(ratio);
+
+// N'/N - D'/D at s = j w: its parts are the slope of the gain and the group delay.
+function logDerivative(H, hertz) {
+  const w = TWO_PI * hertz;
+  const part = (c) => divide(polynomialAt(derivative(c), w), polynomialAt(c, w));
+  const top = part(H.num);
+  const bottom = part(H.den);
+  return { re: top.re - bottom.re, im: top.im - bottom.im };
+}
+
+// Seconds by which a narrow band around the frequency is delayed.
+export function groupDelayAt(H, hertz) {
+  return -logDerivative(H, hertz).re;
+}
+
+// Phase in degrees along ascending frequencies, without jumps, the middle within -180..180.
+export function phaseAlong(H, hertz) {
+  const degrees = new Float64Array(hertz.length);
+  let turns = 0;
+  for (let i = 0; i < hertz.length; i++) {
+    const value = valueAt(H, hertz[i]);
+    const raw = (Math.atan2(value.im, value.re) * 180) / Math.PI;
+    if (i > 0) turns -= Math.round((raw + turns * 360 - degrees[i - 1]) / 360);
+    degrees[i] = raw + turns * 360;
+  }
+  const shift = 360 * Math.round(degrees[hertz.length >> 1] / 360);
+  return degrees.map((value) => value - shift);
+}
+
+// Halve a bracket of log-frequency until neighbouring doubles remain.
+function bisect(f, low, high) {
+  const rising = f(low) < 0;
+  for (let i = 0; i < 200; i++) {
+    const middle = Math.sqrt(low * high);
+    if (middle <= low || middle >= high) break;
+    if (f(middle) < 0 === rising) low = middle;
+    else high = middle;
+  }
+  return Math.sqrt(low * high);
+}
+
+// Walk from a frequency in one direction until the sign of f changes; null if it never does.
+function crossing(f, start, direction) {
+  const factor = 10 ** (direction / STEPS_PER_DECADE);
+  const sign = f(start) < 0;
+  for (let x = start; x > SLOWEST_HZ && x < FASTEST_HZ; x *= factor) {
+    const next = x * factor;
+    if (f(next) < 0 !== sign) return bisect(f, Math.min(x, next), Math.max(x, next));
+  }
+  return null;
+}
+
+// Roots of a polynomial by Aberth's simultaneous iteration, on coefficients scaled to a tame size.
+export function roots(coefficients) {
+  const zeros = coefficients.findIndex((c) => c !== 0);
+  const rest = trimmed(coefficients).slice(Math.max(zeros, 0));
+  const degree = rest.length - 1;
+  const found = new Array(Math.max(zeros, 0)).fill({ re: 0, im: 0 });
+  if (degree < 1) return found;
+  const scale = Math.abs(rest[0] / rest[degree]) ** (1 / degree);
+  const scaled = rest.map((c, k) => (c * scale ** k) / rest[0]);
+  return [...found, ...aberth(scaled, degree).map(({ re, im }) => ({ re: re * scale, im: im * scale }))];
+}
+
+function aberth(c, degree) {
+  const slope = derivative(c);
+  const points = startingPoints(c, degree);
+  for (let round = 0; round < 200; round++) {
+    let largest = 0;
+    points.forEach((z, i) => {
+      const newton = divide(complexHorner(c, z), complexHorner(slope, z));
+      const pull = points.reduce((sum, other, j) => (j === i ? sum : add(sum, divide({ re: 1, im: 0 }, subtract(z, other)))), { re: 0, im: 0 });
+      const step = divide(newton, subtract({ re: 1, im: 0 }, times(newton, pull)));
+      if (!Number.isFinite(step.re + step.im)) return;
+      points[i] = subtract(z, step);
+      largest = Math.max(largest, Math.hypot(step.re, step.im) / Math.hypot(z.re, z.im));
+    });
+    if (largest < 1e-15) break;
+  }
+  return points;
+}
+
+// Magnitudes from the ratios of neighbouring coefficients: corners may be many decades apart.
+function startingPoints(c, degree) {
+  return Array.from({ length: degree }, (_, k) => {
+    const size = c[k] && c[k + 1] ? Math.abs(c[k] / c[k + 1]) : 1;
+    const angle = Math.PI * (0.75 + (0.5 * (k + 0.37)) / degree);
+    return { re: size * Math.cos(angle), im: size * Math.sin(angle) };
+  });
+}
+
+const add = (a, b) => ({ re: a.re + b.re, im: a.im + b.im });
+const subtract = (a, b) => ({ re: a.re - b.re, im: a.im - b.im });
+const times = (a, b) => ({ re: a.re * b.re - a.im * b.im, im: a.re * b.im + a.im * b.re });
+const complexHorner = (c, z) => c.reduceRight((sum, value) => add(times(sum, z), { re: value, im: 0 }), { re: 0, im: 0 });
+const trimmed = (c) => c.slice(0, c.findLastIndex((value) => value !== 0) + 1);
+
+// First and second derivative of ln|H| with respect to ln(frequency).
+function logSlopes(H, hertz) {
+  const s = { re: 0, im: TWO_PI * hertz };
+  let first = 0;
+  let second = 0;
+  for (const [c, sign] of [[H.num, 1], [H.den, -1]]) {
+    const value = complexHorner(c, s);
+    const slope = divide(times(s, complexHorner(derivative(c), s)), value);
+    const bend = divide(times(times(s, s), complexHorner(derivative(derivative(c)), s)), value);
+    first += sign * slope.re;
+    second += sign * (slope.re + bend.re - times(slope, slope).re);
+  }
+  return { first, second };
+}
+
+// Frequencies in Hz at which |H| is stationary, found between the outermost corners.
+function stationary(H, corners) {
+  const slope = (f) => logSlopes(H, f).first;
+  const found = [];
+  const factor = 10 ** (1 / STEPS_PER_DECADE);
+  const last = corners.at(-1) * 1e3;
+  let before = slope(corners[0] / 1e3);
+  for (let f = corners[0] / 1e3; f < last; f *= factor) {
+    const after = slope(f * factor);
+    if (after < 0 !== before < 0 && Math.abs(after) + Math.abs(before) > 1e-9) found.push(bisect(slope, f, f * factor));
+    before = after;
+  }
+  return found;
+}
+
+function flatEnds(H) {
+  const [num, den] = [trimmed(H.num), trimmed(H.den)];
+  const ends = [];
+  if (num[0] && den[0]) ends.push({ bend: 0, frequency: 0, gain: Math.abs(num[0] / den[0]) });
+  if (num.length === den.length) ends.push({ bend: 0, frequency: Infinity, gain: Math.abs(num.at(-1) / den.at(-1)) });
+  return ends;
+}
+
+// Reference gain and the frequency where it is read: the flattest high part, or the peak.
+// The same rule as Rational.midband in Python.
+export function midband(H) {
+  if (H.num.every((c) => c === 0)) return { gain: 0, frequency: 0 };
+  const sizes = [...roots(H.num), ...roots(H.den)].map(({ re, im }) => Math.hypot(re, im) / TWO_PI);
+  const corners = sizes.filter((f) => f > 0).sort((a, b) => a - b);
+  const gaps = corners.slice(1).flatMap((f, k) => (f > 10 * corners[k] ? [Math.sqrt(f * corners[k])] : []));
+  const places = corners.length ? [...stationary(H, corners), ...gaps] : [];
+  const candidates = [...places.map((f) => candidate(H, f)), ...flatEnds(H)];
+  const flat = candidates.filter(({ bend }) => bend < REASONABLY_FLAT);
+  if (!flat.length) return candidates.reduce((a, b) => (b.gain > a.gain ? b : a));
+  const enough = 0.5 * Math.max(...flat.map(({ gain }) => gain));
+  const rounded = (bend) => Math.round(bend * 1e12);
+  const better = (a, b) => rounded(a.bend) - rounded(b.bend) || b.frequency - a.frequency;
+  return flat.filter(({ gain }) => gain >= enough).sort(better)[0];
+}
+
+function candidate(H, frequency) {
+  const { first, second } = logSlopes(H, frequency);
+  return { bend: first ** 2 + second ** 2, frequency, gain: magnitudeAt(H, frequency) };
+}
+
+// Frequency nearest the mid-band where |H| is the mid-band gain / sqrt 2.
+function cutoff(H, reference, direction, otherwise) {
+  const start = Math.min(FASTEST_HZ / 2, Math.max(SLOWEST_HZ * 2, reference.frequency));
+  const excess = (f) => magnitudeAt(H, f) / reference.gain - Math.SQRT1_2;
+  return crossing(excess, start, direction) ?? otherwise;
+}
+
+// 0 where the response reaches down to DC, Infinity where nothing ends it.
+export const lowCutoff = (H, reference = midband(H)) => (reference.frequency === 0 ? 0 : cutoff(H, reference, -1, 0));
+export const highCutoff = (H, reference = midband(H)) => (reference.frequency === Infinity ? Infinity : cutoff(H, reference, 1, Infinity));
+
+// Network functions of a program for the given part values: {name: {num, den}}.
+export function networkFunctions(program, values) {
+  const rows = program.coefficients(values);
+  return Object.fromEntries(program.outputs.map((name, k) => [name, { num: rows[k][0], den: rows[k][1] }]));
+}
+
+// The network function of one output.
+export function select(functions, output) {
+  if (!functions[output]) throw new Error(`the program has no output "${output}"`);
+  return functions[output];
+}
+
+// What a figure can measure; `reference` gives the mid-band of an output, found once per update.
+const MEASURES = {
+  midband_gain: (H, figure, reference) => reference().gain,
+  midband_gain_db: (H, figure, reference) => decibels(reference().gain),
+  low_cutoff: (H, figure, reference) => lowCutoff(H, reference()),
+  high_cutoff: (H, figure, reference) => highCutoff(H, reference()),
+  rest_voltage: (H, figure) => figure.supply * (H.num[0] / H.den[0]),
+  gain: (H, figure) => magnitudeAt(H, figure.frequency),
+  gain_db: (H, figure) => decibels(magnitudeAt(H, figure.frequency)),
+  relative_gain_db: (H, figure, reference) => decibels(magnitudeAt(H, figure.frequency) / reference().gain),
+};
+
+// {figure id: number} of all figures that the browser can measure.
+export function measureAll(functions, figures) {
+  const known = {};
+  const measured = figures.filter((figure) => figure.measure).map((figure) => {
+    const H = select(functions, figure.output);
+    return [figure.id, MEASURES[figure.measure](H, figure, () => (known[figure.output] ??= midband(H)))];
+  });
+  return Object.fromEntries(measured);
+}
+
+// Ordinates of a curve over ascending frequencies.
+export function sample(H, quantity, hertz) {
+  if (quantity === "phase") return phaseAlong(H, hertz);
+  if (quantity === "group_delay") return Float64Array.from(hertz, (f) => groupDelayAt(H, f));
+  if (quantity === "gain") return Float64Array.from(hertz, (f) => magnitudeAt(H, f));
+  return Float64Array.from(hertz, (f) => decibels(magnitudeAt(H, f)));
+}
+
+export function logSpace(low, high, count) {
+  const step = Math.log(high / low) / (count - 1);
+  return Float64Array.from({ length: count }, (_, k) => low * Math.exp(k * step));
+}

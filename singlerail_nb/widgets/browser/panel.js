@@ -1,0 +1,226 @@
+// The panel: controls on the left, readouts and views on the right, one state behind them.
+// mount(element, payload, channel): channel is the kernel's end of the wire, or null in a handout.
+
+import { comparison } from "./compare.js";
+import { button, chooserControl, partControl, tabbed } from "./controls.js";
+import { followTheme, html, setText } from "./dom.js";
+import { Link } from "./link.js";
+import { measureAll, networkFunctions } from "./numerics.js";
+import { formatQuantity, speakQuantity } from "./quantities.js";
+import { keeps, State } from "./state.js";
+import { takeAway } from "./take_away.js";
+import { VERDICTS, VIEWS } from "./views.js";
+
+const QUIET_MS = 700;
+const STATUS = { waiting: "asking Python …", confirmed: "confirmed by Python", silent: "Python does not answer; values shown are the browser's own" };
+const KERNEL_AGREEMENT = 1e-6;
+
+class Panel {
+  constructor(element, payload, channel) {
+    Object.assign(this, { payload, kernel: { figures: {}, checks: {} }, scheduled: false, known: new Map() });
+    // The program is JavaScript that this package wrote from the circuit, not text of a reader.
+    this.program = new Function(`return ${payload.program}`)();
+    this.state = new State(Object.fromEntries(payload.parts.map((part) => [part.name, part.value])));
+    this.status = html("span", { class: "srn-status", role: "status" });
+    this.link = new Link(channel, { onMessage: (message) => this.receive(message), onStatus: (word) => setText(this.status, STATUS[word]) });
+    this.root = html("div", { class: "srn", role: "region", "aria-label": payload.title });
+    this.stopTheme = followTheme(this.root);
+    this.build();
+    element.replaceChildren(this.root);
+    this.tabs.choose(0);
+    this.refresh();
+  }
+
+  build() {
+    const context = { payload: this.payload, link: this.link, summary: (result) => this.summary(result, formatQuantity) };
+    this.views = this.payload.views.map((view) => ({ ...view, ...makeView(view, context) }));
+    this.errors = html("div", { class: "srn-errors", role: "alert" });
+    this.live = html("div", { class: "srn-live", "aria-live": "polite" });
+    this.comparison = comparison(this.payload);
+    this.tabs = tabbed(this.views.filter((view) => view.place !== "top"), () => this.refresh());
+    const top = this.views.filter((view) => view.place === "top").map((view) => view.element);
+    const main = html("div", { class: "srn-main" }, ...top, this.errors, this.tabs.element, this.comparison.element);
+    this.root.append(this.buildHead(), html("div", { class: "srn-body" }, this.buildControls(), main), this.live);
+  }
+
+  buildHead() {
+    const act = (name) => () => {
+      this.state[name]();
+      this.changed();
+    };
+    this.buttons = {
+      undo: button("Undo", "Take back the last step", act("undo")),
+      redo: button("Redo", "Repeat the step taken back", act("redo")),
+      reset: button("Reset", "Return to the values at the start", act("reset")),
+      freeze: button("Freeze as A", "Keep the present version to compare with", act("freeze")),
+    };
+    const tools = html("div", { class: "srn-tools", role: "toolbar", "aria-label": "History and export" }, ...Object.values(this.buttons), takeAway(this));
+    return html("header", { class: "srn-head" }, html("h2", {}, this.payload.title), this.status, tools);
+  }
+
+  buildControls() {
+    const moves = { onMove: (name, value) => this.move(name, value), onSettle: () => this.settle() };
+    const wanted = this.payload.parts.filter((part) => part.adjustable !== false);
+    this.controls = new Map(wanted.map((part) => [part.name, partControl(part, moves)]));
+    const choosers = (this.payload.choosers ?? []).map((chooser) => chooserControl(chooser, (name, option) => this.link.post({ type: "choose", name, option })));
+    return html("form", { class: "srn-controls", "aria-label": "Part values", onsubmit: (event) => event.preventDefault() }, ...[...choosers, ...this.controls.values()].map((c) => c.element));
+  }
+
+  move(name, value) {
+    this.state.set(name, value);
+    this.schedule();
+  }
+
+  settle() {
+    if (this.state.commit()) this.schedule();
+  }
+
+  // At most one evaluation and one message per animation frame.
+  schedule() {
+    if (this.scheduled) return;
+    this.scheduled = true;
+    requestAnimationFrame(() => {
+      this.scheduled = false;
+      this.changed();
+    });
+  }
+
+  changed() {
+    this.refresh();
+    this.link.sendState(this.state.snapshot());
+    this.announce();
+  }
+
+  result(values) {
+    const functions = networkFunctions(this.program, { ...this.payload.constants, ...values });
+    const figures = { ...this.kernel.figures, ...measureAll(functions, this.payload.figures) };
+    return { values, functions, figures, checks: this.payload.requirements.map((r) => this.check(r, figures)) };
+  }
+
+  check(requirement, figures) {
+    const told = this.kernel.checks[requirement.id];
+    if (!requirement.figure) return { ...requirement, limitText: requirement.limitText ?? "", valueText: told?.valueText ?? "not known", passes: told?.passes ?? null };
+    const value = figures[requirement.figure];
+    const unit = this.payload.figures.find((figure) => figure.id === requirement.figure).unit;
+    return { ...requirement, value, valueText: formatQuantity(value, unit), limitText: limitText(requirement, unit), passes: keeps(requirement, value) };
+  }
+
+  // Draw what is visible: controls, the views at the top, the page of the chosen tab.
+  refresh() {
+    try {
+      const { state } = this;
+      const result = this.result(state.values);
+      result.frozen = state.frozen && this.result(state.frozen);
+      for (const [name, control] of this.controls) control.update(state.values[name]);
+      for (const view of this.views) if (view.place === "top" || view === this.tabs.current() || this.printing) view.update(result);
+      this.comparison.update(result);
+      this.buttons.undo.disabled = !state.past.length;
+      this.buttons.redo.disabled = !state.future.length;
+      setText(this.buttons.freeze, state.frozen ? "Release A" : "Freeze as A");
+      this.latest = result;
+    } catch (error) {
+      this.showErrors([{ text: `The panel could not be drawn: ${error.message}` }]);
+      throw error;
+    }
+  }
+
+  summary({ figures, checks }, write) {
+    const readings = this.payload.figures.filter(({ hidden }) => !hidden).map(({ id, label, unit }) => {
+      const check = checks.find((c) => c.figure === id);
+      return `${label} ${write(figures[id], unit)}${check ? `, ${VERDICTS[String(check.passes)][1]}` : ""}`;
+    });
+    return readings.join("; ");
+  }
+
+  announce() {
+    clearTimeout(this.quiet);
+    this.quiet = setTimeout(() => setText(this.live, this.summary(this.latest, speakQuantity)), QUIET_MS);
+  }
+
+  receive(message) {
+    const handlers = {
+      confirmed: () => this.confirmed(message),
+      payload: () => this.replace(message.payload),
+      progress: () => this.forView(message),
+      result: () => this.forView(message),
+      failed: () => this.forView(message),
+      handout: () => this.onHandout?.(message),
+    };
+    handlers[message.type]?.();
+  }
+
+  confirmed(message) {
+    if (!this.link.isNewest(message)) return;
+    this.kernel = { figures: message.figures, checks: message.checks };
+    if (message.state && (message.origin !== this.link.origin || message.errors.length)) this.state.adopt(message.state);
+    this.refresh();
+    this.showErrors([...message.errors, ...this.disagreements(message.figures)]);
+  }
+
+  // Python is the reference: a figure of the browser that differs is reported, never hidden.
+  disagreements(figures) {
+    const differs = (a, b) => (Number.isFinite(a) ? b === null || Math.abs(a - b) > KERNEL_AGREEMENT * Math.max(Math.abs(b), 1e-12) : b !== null);
+    return this.payload.figures.filter(({ id, measure }) => measure && id in figures && differs(this.latest.figures[id], figures[id]))
+      .map(({ id, label, unit }) => ({ text: `${label}: browser ${formatQuantity(this.latest.figures[id], unit, 9)}, Python ${formatQuantity(figures[id], unit, 9)}` }));
+  }
+
+  showErrors(errors) {
+    const general = errors.filter(({ part }) => !this.controls.has(part));
+    for (const { part, text } of errors) this.controls.get(part)?.showError(text);
+    this.errors.replaceChildren(...general.map(({ text }) => html("p", {}, `✗ ${text}`)));
+  }
+
+  forView(message) {
+    this.views.find((view) => view.id === message.view)?.receive?.(message);
+  }
+
+  replace(payload) {
+    const { channel } = this.link;
+    const parent = this.root.parentElement;
+    this.destroy();
+    parent.srnPanel = new Panel(parent, payload, channel);
+  }
+
+  print(starting) {
+    this.printing = starting;
+    this.root.classList.toggle("srn-printing", starting);
+    this.root.dataset.theme = starting ? "light" : this.root.dataset.theme;
+    this.refresh();
+  }
+
+  destroy() {
+    this.link.close();
+    this.stopTheme();
+    clearTimeout(this.quiet);
+  }
+}
+
+function makeView(view, context) {
+  const factory = VIEWS[view.kind];
+  if (factory) return factory(view, context);
+  return { element: html("p", { class: "srn-error" }, `This panel has no view of kind "${view.kind}".`), update: () => {} };
+}
+
+function limitText({ relation, limit }, unit) {
+  const write = (value) => formatQuantity(value, unit);
+  return relation === "within" ? `${write(limit[0])} to ${write(limit[1])}` : `${relation} ${write(limit)}`;
+}
+
+export function mount(element, payload, channel = null) {
+  element.srnPanel = new Panel(element, payload, channel);
+  const starting = () => element.srnPanel.print(true);
+  const done = () => element.srnPanel.print(false);
+  addEventListener("beforeprint", starting);
+  addEventListener("afterprint", done);
+  return () => {
+    removeEventListener("beforeprint", starting);
+    removeEventListener("afterprint", done);
+    element.srnPanel.destroy();
+  };
+}
+
+function render({ model, el }) {
+  return mount(el, model.get("payload"), model);
+}
+
+export default { render };

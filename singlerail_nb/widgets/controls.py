@@ -1,0 +1,142 @@
+"""What a reader may turn: preferred-value sliders and choosers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from ..analysis.stage import Stage
+from ..circuit.elements import Part
+from ..circuit.symbols import symbol_name
+from ..design.preferred_values import preferred, series
+from ..errors import QuantityError
+from ..quantities import QuantityLike, read_part
+
+_SERIES = {"resistor": "E24", "capacitor": "E12"}
+_SPAN = 100.0
+_WIDEST = {"resistor": (1.0, 100e6), "capacitor": (10e-12, 10e-3)}
+
+
+@dataclass(frozen=True)
+class Slider:
+    """A slider through preferred values, with a box that reads any value.
+
+    Attributes
+    ----------
+    part : str
+        Name of the part.
+    series : str or None
+        Series of preferred values; by default E24 for resistors, E12 for capacitors.
+    low, high : float, str or None
+        Ends of the slider; by default two decades around the value at the start.
+    """
+
+    part: str
+    series: str | None = None
+    low: QuantityLike | None = None
+    high: QuantityLike | None = None
+
+    def grid(self, part: Part, value: float) -> dict[str, Any]:
+        """Return figures of the series and the ends of the slider.
+
+        Parameters
+        ----------
+        part : Part
+            The part of the circuit.
+        value : float
+            Its value at the start, SI units.
+
+        Raises
+        ------
+        QuantityError
+            If the lower end is not below the upper end.
+        UnknownNameError
+            If there is no such series.
+        """
+        name = self.series or _SERIES[part.kind]
+        lowest, highest = _WIDEST[part.kind]
+        low = max(lowest, preferred(value / _SPAN, name)) if self.low is None else read_part(part.name, self.low)
+        high = min(highest, preferred(value * _SPAN, name)) if self.high is None else read_part(part.name, self.high)
+        if not low < high:
+            raise QuantityError(f"slider of {part.name}, low", low, allowed=f"below high ({high:g})", remedy="Exchange the ends.")
+        return {"mantissas": series(name), "min": low, "max": high}
+
+
+@dataclass(frozen=True)
+class Chooser:
+    """A choice between ways to change the whole stage: op-amp, bias source, rail, topology.
+
+    Attributes
+    ----------
+    name, label : str
+        Name for code, label for readers.
+    options : mapping of str to callable
+        What is shown -> a function that takes the present stage and returns the chosen one.
+    """
+
+    name: str
+    label: str
+    options: Mapping[str, Callable[[Stage], Stage]]
+
+    def describe(self, chosen: str | None) -> dict[str, Any]:
+        """Return what the browser shows.
+
+        Parameters
+        ----------
+        chosen : str or None
+            The present option; the first unless given.
+        """
+        options = [{"value": text, "label": text} for text in self.options]
+        return {"name": self.name, "label": self.label, "options": options, "value": chosen or next(iter(self.options))}
+
+
+Control = Slider | Chooser
+
+
+def sliders(stage: Stage, *names: str) -> list[Control]:
+    """Return a slider for each named part, or for every part of the circuit.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    *names : str
+        Part names; all unless given.
+
+    Raises
+    ------
+    UnknownNameError
+        If the circuit has no such part.
+    """
+    return [Slider(stage.circuit.part(name).name) for name in names or stage.circuit.part_names]
+
+
+def describe_parts(stage: Stage, start: Mapping[str, float], controls: list[Control]) -> list[dict[str, Any]]:
+    """Return every part of the circuit as the browser needs it; those without slider are shown only.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    start : mapping of str to float
+        Values at the start: sliders are centred on them.
+    controls : list of Control
+        The controls of the panel.
+
+    Raises
+    ------
+    UnknownNameError
+        If a slider names a part that the circuit does not have.
+    """
+    wanted = {control.part: control for control in controls if isinstance(control, Slider)}
+    for name in wanted:
+        stage.circuit.part(name)
+    described = []
+    for part in stage.circuit.parts:
+        grid = wanted.get(part.name, Slider(part.name)).grid(part, start.get(part.name, stage.values[part.name]))
+        described.append({
+            "name": part.name, "symbol": symbol_name(part.name), "unit": part.unit, "label": part.label,
+            "value": stage.values[part.name], "grid": grid, "adjustable": part.name in wanted,
+        })  # fmt: skip
+    return described

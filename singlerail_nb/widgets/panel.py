@@ -1,0 +1,252 @@
+"""The panel: the stage model on one side, the view script on the other, one wire between them."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+import anywidget
+import traitlets
+
+from ..analysis.stage import Stage
+from ..errors import QuantityError, SingleRailError, UnknownNameError
+from ..quantities import QuantityLike
+from . import bundle
+from .controls import Chooser, Control, sliders
+from .figures import Limit
+from .handout import live_handout
+from .jobs import Job
+from .model import StageModel
+from .payload import finite, payload
+from .static import png
+from .views import Computed, View, standard_views
+
+
+class Panel(anywidget.AnyWidget):
+    """A panel over one stage model; made by `panel`.
+
+    Parameters
+    ----------
+    model : StageModel
+        The stage with its history and requirements.
+    controls : iterable of Control, optional
+        Sliders and choosers; a slider for every part unless given.
+    views : iterable of View, optional
+        Views; the standard ones unless given.
+    """
+
+    _esm = traitlets.Unicode().tag(sync=True)
+    _css = traitlets.Unicode().tag(sync=True)
+    payload = traitlets.Dict().tag(sync=True)
+
+    def __init__(
+        self, model: StageModel, controls: Iterable[Control] | None = None, views: Iterable[View] | None = None
+    ) -> None:
+        self.stage_model = model
+        self.controls = list(sliders(model.stage) if controls is None else controls)
+        self.views = list(standard_views(model) if views is None else views)
+        self._chosen: dict[str, str] = {}
+        self._jobs: dict[str, Job] = {}
+        self._turn = threading.RLock()  # callbacks may run on another thread than cells
+        self._adopting = False
+        super().__init__(_esm=bundle.script(), _css=bundle.style(), payload=self._describe())
+        self.on_msg(self._received)
+        model.observe(self._model_moved, names=["stage", "frozen"])
+
+    @property
+    def stage(self) -> Stage:
+        """The present stage."""
+        return self.stage_model.stage
+
+    def set(self, part: str, value: QuantityLike) -> None:
+        """Move one part as a reader would; it can be undone.
+
+        Parameters
+        ----------
+        part : str
+            Name of the part.
+        value : float or str
+            SI number or text such as "4k7".
+
+        Raises
+        ------
+        UnknownNameError
+            If the stage has no such part.
+        QuantityError
+            If the value cannot be read or is implausible.
+        """
+        self.stage_model.set(**{part: value})
+
+    def undo(self) -> None:
+        """Take back the last step."""
+        self.stage_model.undo()
+
+    def redo(self) -> None:
+        """Repeat the step taken back last."""
+        self.stage_model.redo()
+
+    def reset(self) -> None:
+        """Return to the stage at the start."""
+        self.stage_model.reset()
+
+    def freeze(self) -> None:
+        """Keep the present version as A, to compare with."""
+        self.stage_model.freeze()
+
+    def release(self) -> None:
+        """Forget the frozen version."""
+        self.stage_model.release()
+
+    def choose(self, name: str, option: str) -> None:
+        """Choose an option of a chooser, as a reader would.
+
+        Parameters
+        ----------
+        name : str
+            Name of the chooser.
+        option : str
+            One of its options.
+
+        Raises
+        ------
+        UnknownNameError
+            If the panel has no such chooser or option.
+        """
+        choosers = {c.name: c for c in self.controls if isinstance(c, Chooser)}
+        if name not in choosers or option not in choosers[name].options:
+            known = ", ".join(f"{c.name}: {' | '.join(c.options)}" for c in choosers.values()) or "no chooser"
+            raise UnknownNameError("choice", f"{name}: {option}", allowed=known, remedy="Use one of these.")
+        self._chosen[name] = option
+        self.stage_model.replace(choosers[name].options[option](self.stage))
+
+    def summary(self) -> str:
+        """Return what the panel shows, as text."""
+        return self.stage_model.summary()
+
+    def __repr__(self) -> str:
+        return self.summary()
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        """Return widget view, still picture and text, so that a notebook also reads well without a kernel."""
+        bundles = super()._repr_mimebundle_(**options)
+        data, metadata = bundles if isinstance(bundles, tuple) else (bundles or {}, {})
+        text = self.summary()
+        still = {"text/plain": text, "image/png": png(self.stage_model)}
+        return {**data, **still}, {**metadata, "image/png": {"alt": text}}
+
+    def _describe(self) -> dict[str, Any]:
+        return payload(self.stage_model, self.controls, self.views, self._chosen)
+
+    # ---- the wire ----------------------------------------------------------------------
+
+    def _received(self, _widget: object, content: Mapping[str, Any], _buffers: object) -> None:
+        actions: dict[str, Callable[[Mapping[str, Any]], None]] = {
+            "hello": self._confirm, "state": self._adopt, "choose": self._choose,
+            "compute": self._compute, "cancel": self._cancel, "handout": self._handout,
+        }  # fmt: skip
+        with self._turn:
+            try:
+                actions[str(content.get("type"))](content)
+            except SingleRailError as error:
+                self._confirm(content, [_told(error)])
+            except Exception as error:
+                self._confirm(content, [{"part": None, "text": f"{type(error).__name__}: {error}"}])
+                raise
+
+    def _adopt(self, content: Mapping[str, Any]) -> None:
+        self._adopting = True
+        try:
+            self.stage_model.load(content["state"])
+        finally:
+            self._adopting = False
+        self._confirm(content)
+
+    def _confirm(self, content: Mapping[str, Any], errors: list[dict[str, Any]] | None = None) -> None:
+        figures = finite(self.stage_model.figures)
+        self.send({
+            "type": "confirmed", "origin": content.get("origin") if content.get("type") == "state" else "kernel",
+            "seq": content.get("seq"), "state": self.stage_model.snapshot(), "figures": figures, "checks": {},
+            "errors": errors or [],
+        })  # fmt: skip
+
+    def _model_moved(self, change: Mapping[str, Any]) -> None:
+        if self._adopting:
+            return
+        with self._turn:
+            old, new = change["old"], change["new"]
+            same = change["name"] == "frozen" or (old.circuit, old.opamp, old.supply) == (new.circuit, new.opamp, new.supply)
+            if same:
+                self._confirm({})
+            else:
+                self.payload = self._describe()
+                self.send({"type": "payload", "payload": self.payload})
+
+    def _choose(self, content: Mapping[str, Any]) -> None:
+        self.choose(str(content["name"]), str(content["option"]))
+
+    def _compute(self, content: Mapping[str, Any]) -> None:
+        name = str(content["view"])
+        view = next((v for v in self.views if isinstance(v, Computed) and v.describe(self.stage_model)["id"] == name), None)
+        if view is None:
+            raise UnknownNameError("view", name, allowed="a computed view of this panel", remedy="Run the cell again.")
+        self._cancel(content)
+        self._jobs[name] = Job(view.compute, self.stage, lambda message: self.send({**message, "view": name}))
+        self._jobs[name].start()
+
+    def _cancel(self, content: Mapping[str, Any]) -> None:
+        running = self._jobs.pop(str(content["view"]), None)
+        if running is not None:
+            running.cancel()
+
+    def _handout(self, _content: Mapping[str, Any]) -> None:
+        page = live_handout(self.stage_model, self.controls, self.views)
+        self.send({"type": "handout", "name": f"{self.stage.name}.html", "html": page})
+
+
+def _told(error: SingleRailError) -> dict[str, Any]:
+    return {"part": error.quantity, "text": str(error)}
+
+
+def panel(
+    stage: Stage | StageModel | Any,
+    *,
+    controls: Iterable[Control | str] | None = None,
+    views: Iterable[View] | None = None,
+    limits: Iterable[Limit] = (),
+    title: str = "",
+) -> Panel:
+    """Return a panel: sliders, readouts, pictures and checks of a stage.
+
+    Parameters
+    ----------
+    stage : Stage or StageModel
+        What to show.
+    controls : iterable of Control or str, optional
+        Sliders and choosers; a name stands for a slider of that part.  All parts unless given.
+    views : iterable of View, optional
+        What to show, see `singlerail_nb.widgets.views`; the standard views unless given.
+    limits : iterable of Limit
+        Requirements to check.
+    title : str
+        Heading.
+
+    Raises
+    ------
+    QuantityError
+        If the first argument is not something that a panel can show.
+    UnknownNameError
+        If a control, view or limit names what the stage does not have.
+    """
+    if isinstance(stage, Stage):
+        model = StageModel(stage, limits=limits, title=title)
+    elif isinstance(stage, StageModel):
+        model = stage
+    else:
+        raise QuantityError("stage", type(stage).__name__, allowed="a Stage or a StageModel", remedy="Give the stage itself.")
+    named = None if controls is None else [s for c in controls for s in _as_controls(model.stage, c)]
+    return Panel(model, named, views)
+
+
+def _as_controls(stage: Stage, control: Control | str) -> list[Control]:
+    return sliders(stage, control) if isinstance(control, str) else [control]

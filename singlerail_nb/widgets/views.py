@@ -1,0 +1,326 @@
+"""What a panel can show: a small vocabulary of views to compose.
+
+A view describes itself as plain data; the browser draws it.  ``functions`` names the network
+functions that the browser must be able to compute for it: "signal->output" is a voltage per volt
+of a source, "plus=>amp_out" one node over another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+from ..analysis.rational import HALF_POWER_DB
+from .figures import Limit
+from .model import StageModel
+
+Progress = Callable[[float, str], None]
+Compute = Callable[..., Mapping[str, Any]]
+
+
+@dataclass(frozen=True)
+class View:
+    """A view of a kind that needs no data: the readouts at the top, or the table of checks.
+
+    Attributes
+    ----------
+    kind : str
+        Name in the browser's registry of views.
+    title : str
+        Name of its tab.
+    place : "tab" or "top"
+        Where it is shown.
+    """
+
+    kind: str
+    title: str
+    place: str = "tab"
+
+    def functions(self, model: StageModel) -> list[str]:  # noqa: ARG002 -- other views look at it
+        """Return the names of the network functions that the browser needs.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        return []
+
+    def describe(self, model: StageModel) -> dict[str, Any]:  # noqa: ARG002 -- other views look at it
+        """Return what the browser needs to draw the view.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        return {"kind": self.kind, "title": self.title, "place": self.place, "id": f"{self.kind} {self.title}"}
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One network function in a picture.
+
+    Attributes
+    ----------
+    output : str
+        Its name, such as "signal->output" or "plus=>amp_out".
+    label : str
+        Written at the end of the curve.
+    """
+
+    output: str
+    label: str
+
+
+@dataclass(frozen=True)
+class Plot:
+    """One picture over frequency.
+
+    Attributes
+    ----------
+    title : str
+        Above the picture.
+    quantity : "gain_db", "gain", "phase" or "group_delay"
+        The ordinate.
+    curves : sequence of Curve
+        What is drawn, at most five.
+    label : str
+        Title of the ordinate.
+    depth : float or None
+        How far below the highest point the picture reaches, in the unit of the ordinate.
+    height : int
+        In pixels.
+    limits : sequence of str
+        Ids of limited figures whose forbidden region is drawn.
+    marks : sequence of str
+        Ids of figures that are marked on the first curve: frequencies, or levels at a frequency.
+    """
+
+    title: str
+    quantity: str
+    curves: Sequence[Curve]
+    label: str
+    depth: float | None = None
+    height: int = 240
+    limits: Sequence[str] = ()
+    marks: Sequence[str] = ()
+
+    UNITS: ClassVar[dict[str, str]] = {"gain_db": "dB", "gain": "V/V", "phase": "deg", "group_delay": "s"}
+
+    def describe(self, model: StageModel) -> dict[str, Any]:
+        """Return what the browser needs to draw the picture.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        masks = [mask for limit in model.limits if limit.figure in self.limits for mask in _masks(model, limit)]
+        known = {figure.id for figure in model.shown}
+        return {
+            "title": self.title, "quantity": self.quantity, "height": self.height, "masks": masks,
+            "curves": [{"output": curve.output, "label": curve.label} for curve in self.curves],
+            "markers": [_marker(model, name) for name in self.marks if name in known],
+            "y": {"unit": self.UNITS[self.quantity], "label": self.label, "depth": self.depth},
+        }  # fmt: skip
+
+
+def _marker(model: StageModel, name: str) -> dict[str, Any]:
+    figure = model.figure(name)
+    if figure.frequency is None:
+        return {"figure": name, "label": "−3 dB at"}
+    return {"frequency": figure.frequency, "label": ""}
+
+
+def _masks(model: StageModel, limit: Limit) -> list[dict[str, Any]]:
+    """Return the region that a limit forbids, next to the frequency that it names."""
+    figure = model.figure(limit.figure)
+    if isinstance(limit.limit, tuple):
+        return []
+    below = {"y": [None, -HALF_POWER_DB], "relative": "midband_gain_db", "label": "gain must stay above"}
+    if figure.measure == "low_cutoff" and limit.relation == "at most":
+        return [{"x": [limit.limit, 10 * limit.limit], **below}]
+    if figure.measure == "high_cutoff" and limit.relation == "at least":
+        return [{"x": [limit.limit / 10, limit.limit], **below}]
+    if figure.measure == "gain_db" and limit.relation == "at most":
+        return [{"x": [figure.frequency, None], "y": [limit.limit, None], "relative": None, "label": "must stay below"}]
+    return []
+
+
+@dataclass(frozen=True)
+class Curves(View):
+    """Pictures over frequency that share a cursor, computed in the browser.
+
+    Attributes
+    ----------
+    plots : sequence of Plot
+        From top to bottom.
+    low, high : float or None
+        Ends of the frequency axis in Hz; taken from the corners of the stage unless given.
+    note : str
+        A sentence below the pictures.
+    """
+
+    kind: str = "curves"
+    title: str = "Response"
+    plots: Sequence[Plot] = field(default=(), kw_only=True)
+    low: float | None = field(default=None, kw_only=True)
+    high: float | None = field(default=None, kw_only=True)
+    note: str = field(default="", kw_only=True)
+
+    def functions(self, model: StageModel) -> list[str]:  # noqa: ARG002 -- the curves are fixed
+        """Return the names of the network functions that are drawn.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        return [curve.output for plot in self.plots for curve in plot.curves]
+
+    def describe(self, model: StageModel) -> dict[str, Any]:
+        """Return what the browser needs to draw the view.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        low, high = frequency_span(model)
+        return {
+            **super().describe(model), "note": self.note,
+            "x": {"min": self.low or low, "max": self.high or high},
+            "plots": [plot.describe(model) for plot in self.plots],
+        }  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Markup(View):
+    """Markup written by this package: a derivation in MathML, or a schematic in SVG.
+
+    Attributes
+    ----------
+    markup : callable
+        Takes the stage, returns HTML.  In a schematic, the text of elements with the attribute
+        ``data-part="c_in"`` follows the value of that part.
+    """
+
+    markup: Callable[[Any], str] = field(default=str, kw_only=True)
+
+    def describe(self, model: StageModel) -> dict[str, Any]:
+        """Return what the browser needs to draw the view.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        return {**super().describe(model), "markup": self.markup(model.stage)}
+
+
+@dataclass(frozen=True)
+class Computed(View):
+    """Something that only Python can compute; it runs beside the notebook and can be cancelled.
+
+    Attributes
+    ----------
+    compute : callable
+        Takes the stage and a function ``progress(share, text)`` that must be called now and then
+        (it raises when the reader cancels); returns plain data: ``plots`` (title, x, y, curves of
+        label, xs, ys), ``rows`` (label, value, unit) and ``summary``, each optional.
+    action : str
+        Text of the button that starts it.
+    """
+
+    kind: str = "kernel"
+    title: str = "Computed"
+    compute: Compute = field(default=dict, kw_only=True)
+    action: str = field(default="Compute", kw_only=True)
+
+    def describe(self, model: StageModel) -> dict[str, Any]:
+        """Return what the browser needs to draw the view.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        return {**super().describe(model), "action": self.action}
+
+
+def frequency_span(model: StageModel) -> tuple[float, float]:
+    """Return ends of a frequency axis in Hz, whole decades that hold every corner at the start.
+
+    Parameters
+    ----------
+    model : StageModel
+        The model shown.
+    """
+    h = model.start.transfer("signal", "output")
+    corners = [abs(s) / 6.283 for s in (*h.poles(), *h.zeros()) if s]
+    low = min([1.0, *(f / 5 for f in corners)])
+    high = max([20e3, *(f * 5 for f in corners)])
+    return max(1e-3, _decade_below(low)), min(1e9, 10 * _decade_below(high * 0.999))
+
+
+def _decade_below(frequency: float) -> float:
+    return float(f"1e{f'{frequency:e}'.partition('e')[2]}")
+
+
+def readouts() -> View:
+    """Return the cards with the figures, at the top of the panel."""
+    return View("readouts", "Readouts", "top")
+
+
+def checks() -> View:
+    """Return the table of requirements with verdicts."""
+    return View("checks", "Checks")
+
+
+def response() -> Curves:
+    """Return gain and phase from the signal to the output."""
+    whole = [Curve("signal->output", "whole stage")]
+    gain = Plot(
+        "Gain, signal to output", "gain_db", whole, "gain", depth=52, height=270,
+        limits=("low_cutoff", "high_cutoff"), marks=("low_cutoff", "high_cutoff"),
+    )  # fmt: skip
+    return Curves(plots=[gain, Plot("Phase, signal to output", "phase", whole, "phase", height=200)])
+
+
+def blocks(model: StageModel) -> Curves:
+    """Return the gain of each piece of the signal path, and of the whole.
+
+    Parameters
+    ----------
+    model : StageModel
+        The model shown: the pieces follow from its circuit.
+    """
+    pieces = [Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}".replace("_", " ")) for s in model.start.sections()]
+    whole = [] if len(pieces) == 1 else [Curve("signal->output", "whole stage")]
+    plot = Plot("Gain of each piece of the signal path", "gain_db", [*pieces, *whole], "gain", depth=62, height=340)
+    note = "Each piece is measured inside the whole network, loaded by what follows it."
+    return Curves(title="Pieces", plots=[plot], note=note)
+
+
+def rail_ripple() -> Curves:
+    """Return how much of the ripple on the rail reaches the bias node and the output."""
+    curves = [Curve("supply->bias", "bias node"), Curve("supply->output", "output")]
+    plot = Plot(
+        "Ripple passed on from the rail", "gain_db", curves, "passed on", depth=92, height=340,
+        limits=("ripple_bias",), marks=("ripple_bias",),
+    )  # fmt: skip
+    return Curves(title="Rail ripple", plots=[plot], low=0.01, high=100e3)
+
+
+def standard_views(model: StageModel) -> list[View]:
+    """Return the views of a panel for which none were named.
+
+    Parameters
+    ----------
+    model : StageModel
+        The model shown.
+    """
+    shown: list[View] = [readouts(), response(), blocks(model), rail_ripple()]
+    return [*shown, checks()] if model.limits else shown
