@@ -14,7 +14,7 @@ CARD = {"README.md", "DEVELOPERS.md", "pyproject.toml", "singlerail_nb", "notebo
 # Each pattern spells a letter as a class, so that this file does not find itself.
 UNWANTED = {
     "a recording as a source": r"\b(?:[t]alks?|[w]ebinars?|[p]odcasts?|[t]ranscripts?|lecture [v]ideo)\b",
-    "a session tool": r"\b(?:[c]laude|[a]nthropic|[c]hatgpt|[c]opilot|[s]ubagent|[s]ession tool)",
+    "a helper program": r"\b(?:[c]laude|[a]nthropic|[c]hatgpt|[c]opilot|[s]ubagent|[s]ession tool)",
     "a folder of one machine": r"(?<![\w.])/(?:[h]ome|[r]oot|[U]sers|[w]ork)/\w",
     "a package host": r"\b(?:[p]ypi\.org|[p]ythonhosted\.org|[n]pmjs\.org|[d]eb\.debian\.org)",
 }
@@ -88,7 +88,7 @@ def test_rules_find_what_is_unwanted(tmp_path):
         "as said in the t" + "alk": "a recording as a source",
         "/ho" + "me/bee/hive.csv": "a folder of one machine",
         "from py" + "pi.org": "a package host",
-        "ask Co" + "pilot": "a session tool",
+        "ask Co" + "pilot": "a helper program",
     }
     for text, what in bad.items():
         assert [fault.split(": ")[1] for fault in unwanted("a.py", text)] == [what]
