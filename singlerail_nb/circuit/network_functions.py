@@ -102,11 +102,17 @@ def _as_expression(polynomial: Poly, symbols: list[sympy.Expr]) -> sympy.Expr:
 
 
 def _collected(polynomial: Poly, symbols: list[sympy.Expr]) -> sympy.Expr:
+    """Return a polynomial as a sum of powers of s, each coefficient factored."""
     total = sympy.Integer(0)
     for power, terms in enumerate(_by_power_of_s(polynomial)):
-        coefficient = sympy.Add(*(_term(e, c, symbols[1:]) for e, c in terms.items()))
-        total += coefficient * S**power
+        if terms:
+            alone = polynomial.ring.from_dict({(0, *e): c for e, c in terms.items()})
+            total += sympy.Mul(*(_plain(factor, symbols) for factor in factored(alone))) * S**power
     return total
+
+
+def _plain(polynomial: Poly, symbols: list[sympy.Expr]) -> sympy.Expr:
+    return sympy.Add(*(_term(exponents, int(c), symbols) for exponents, c in polynomial.terms()))
 
 
 def _term(exponents: tuple[int, ...], coefficient: int, symbols: list[sympy.Expr]) -> sympy.Expr:

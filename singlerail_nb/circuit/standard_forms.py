@@ -1,0 +1,124 @@
+"""Write a first-order function the way a reader knows it: a constant, a pole, perhaps a zero."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import sympy
+
+from .symbols import S
+
+Shape = Literal["constant", "low-pass", "high-pass", "shelf", "other"]
+
+
+@dataclass(frozen=True)
+class StandardForm:
+    """A network function in standard form.
+
+    Attributes
+    ----------
+    shape : "constant", "low-pass", "high-pass", "shelf" or "other"
+        What kind of function it is; "other" is of higher order.
+    constant : sympy expression
+        The flat value: at DC for a constant, low-pass or shelf, at infinity for a high-pass.
+    pole, zero : sympy expression or None
+        Time constants in seconds: the denominator is 1 + s*pole, the numerator 1 + s*zero.
+    """
+
+    shape: Shape
+    constant: sympy.Expr
+    pole: sympy.Expr | None = None
+    zero: sympy.Expr | None = None
+
+    @property
+    def expression(self) -> sympy.Expr:
+        """The function put together again from its constants."""
+        if self.shape == "low-pass":
+            return self.constant / (1 + S * self.pole)
+        if self.shape == "high-pass":
+            return self.constant * S * self.pole / (1 + S * self.pole)
+        if self.shape == "shelf":
+            return self.constant * (1 + S * self.zero) / (1 + S * self.pole)
+        return self.constant
+
+    def shown(self, constant: str, pole: str, zero: str = "") -> sympy.Expr:
+        """Return the function with its constants abbreviated, for display.
+
+        Parameters
+        ----------
+        constant, pole, zero : str
+            Symbols for the constant and the two frequencies in Hz, such as ``"k"`` and ``"f_b"``.
+        """
+        k, low, high = (sympy.Symbol(n.replace("{", "").replace("}", "")) for n in (constant, pole, zero))
+        over = S / (2 * sympy.pi)
+        if self.shape == "low-pass":
+            return k / (1 + over / low)
+        if self.shape == "high-pass":
+            return k * S / (S + 2 * sympy.pi * low)
+        if self.shape == "shelf":
+            start = 1 if self.constant == 1 else k
+            return start * (1 + over / high) / (1 + over / low)
+        return self.constant
+
+    @property
+    def pole_frequency(self) -> sympy.Expr:
+        """Frequency of the pole, 1/(2 pi tau), Hz."""
+        return 1 / (2 * sympy.pi * self.pole)
+
+    @property
+    def zero_frequency(self) -> sympy.Expr:
+        """Frequency of the zero, 1/(2 pi tau), Hz."""
+        return 1 / (2 * sympy.pi * self.zero)
+
+
+def standard_form(expression: sympy.Expr) -> StandardForm:
+    """Return the standard form of a network function.
+
+    Parameters
+    ----------
+    expression : sympy expression
+        A ratio of polynomials in s.
+    """
+    top, bottom = (sympy.Poly(part, S) for part in sympy.fraction(sympy.together(expression)))
+    if top.degree() > 1 or bottom.degree() > 1:
+        return StandardForm("other", expression)
+    n1, n0 = top.coeff_monomial(S), top.coeff_monomial(1)
+    d1, d0 = bottom.coeff_monomial(S), bottom.coeff_monomial(1)
+    if d1 == 0 and n1 == 0:
+        return StandardForm("constant", sympy.factor(n0 / d0))
+    if d1 == 0:
+        return StandardForm("other", expression)
+    pole = sympy.factor(d1 / d0)
+    if n0 == 0:
+        return StandardForm("high-pass", sympy.factor(n1 / d1), pole)
+    if n1 == 0:
+        return StandardForm("low-pass", sympy.factor(n0 / d0), pole)
+    return StandardForm("shelf", sympy.factor(n0 / d0), pole, sympy.factor(n1 / n0))
+
+
+def limit_large(expression: sympy.Expr, symbol: sympy.Symbol) -> sympy.Expr:
+    """Return the limit of a ratio of polynomials as a positive symbol grows without bound.
+
+    Parameters
+    ----------
+    expression : sympy expression
+        A ratio of polynomials whose coefficients are all of one sign.
+    symbol : sympy symbol
+        The part that grows.
+    """
+    top, bottom = (sympy.Poly(part, symbol) for part in sympy.fraction(sympy.together(expression)))
+    if top.degree() != bottom.degree():
+        return sympy.Integer(0) if top.degree() < bottom.degree() else sympy.oo
+    return sympy.cancel(top.LC() / bottom.LC())
+
+
+def same(one: sympy.Expr, other: sympy.Expr) -> bool:
+    """Return whether two ratios of polynomials are identical.
+
+    Parameters
+    ----------
+    one, other : sympy expression
+        What to compare.
+    """
+    return bool(sympy.cancel(sympy.together(one - other)) == 0)
