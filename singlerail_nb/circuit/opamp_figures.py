@@ -62,12 +62,8 @@ FIGURES: dict[str, FigureKind] = {
     "negative_rejection_db": FigureKind("supply rejection, negative pin, at DC", "dB", ideal=math.inf),
     "negative_rejection_corner": FigureKind("its corner (-20 dB per decade above)", "Hz", ideal=math.inf),
     "common_mode_rejection_db": FigureKind("common-mode rejection, best range", "dB", ideal=math.inf),
-    "common_mode_rejection_full_db": FigureKind(
-        "common-mode rejection, full range", "dB", ideal=math.inf
-    ),
-    "common_mode_rejection_corner": FigureKind(
-        "its corner (-20 dB per decade above)", "Hz", ideal=math.inf
-    ),
+    "common_mode_rejection_full_db": FigureKind("common-mode rejection, full range", "dB", ideal=math.inf),
+    "common_mode_rejection_corner": FigureKind("its corner (-20 dB per decade above)", "Hz", ideal=math.inf),
     "common_mode_low": FigureKind("lowest input, above the negative rail", "V", -math.inf),
     "common_mode_high": FigureKind("highest input, below the positive rail", "V", -math.inf),
     "handover_far": FigureKind("handover zone begins, below the positive rail", "V"),

@@ -192,7 +192,5 @@ def _list(owner: str, field: str, value: Any) -> list[Any]:
 
 def _text(owner: str, field: str, value: Any) -> str:
     if not isinstance(value, str):
-        raise QuantityError(
-            f"op-amp {owner}, {field}", value, allowed="a text", remedy="Put it in quotes."
-        )
+        raise QuantityError(f"op-amp {owner}, {field}", value, allowed="a text", remedy="Put it in quotes.")
     return value
