@@ -5,7 +5,7 @@ A stage that is added to the registry is tested the day it is listed: nothing he
 
 import zlib
 from dataclasses import dataclass
-from itertools import chain, combinations
+from itertools import product
 
 import numpy as np
 from hypothesis import strategies as st
@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 import singlerail_nb as sr
 from singlerail_nb.circuit.bias_sources import BIAS_SOURCES
 from singlerail_nb.circuit.checks import check_circuit
+from singlerail_nb.circuit.nodal_analysis import InputError
 from singlerail_nb.circuit.stages import build_circuit, stage_type
 
 RANGES = {"resistor": (100.0, 1e6), "capacitor": (1e-9, 100e-6)}
@@ -34,9 +35,14 @@ class Case:
         return ", ".join([self.name, self.bias, model, *(f"no {part}" for part in self.absent)])
 
     @property
+    def circuit(self):
+        """The circuit with every optional part present."""
+        return build_circuit(self.name, self.bias)
+
+    @property
     def parts(self):
         """The parts that have values in this case."""
-        return [p for p in build_circuit(self.name, self.bias).parts if p.name not in self.absent]
+        return [p for p in self.circuit.parts if p.name not in self.absent]
 
     @property
     def bounds(self):
@@ -45,36 +51,44 @@ class Case:
         return numbers | ({"gbw": GBW_RANGE, "dc_gain": DC_GAIN_RANGE} if self.single_pole else {})
 
     def stage(self, numbers, supply=9.0):
-        """Return the stage with these numbers."""
+        """Return the stage with these numbers; Zeners and references sit a little below mid-rail."""
         opamp = None
         if self.single_pole:
             opamp = sr.OpAmp("invented", numbers["gbw"], numbers["dc_gain"], source="invented")
         values = {part.name: numbers[part.name] for part in self.parts}
-        return sr.stage(self.name, supply=supply, opamp=opamp, bias=self.bias, **values)
+        levels = {s.name: 0.4 * supply for s in self.circuit.sources if s.kind != "driven"}
+        return sr.stage(self.name, supply=supply, opamp=opamp, bias=self.bias, **values, **levels)
 
 
-def _subsets(names):
-    return chain.from_iterable(combinations(names, n) for n in range(len(names) + 1))
+def _optional_parts(name, bias):
+    return tuple(p.name for p in build_circuit(name, bias).parts if p.when_absent != "required")
+
+
+def _forms(name, bias):
+    """Yield which parts to leave out: none, each one alone, all but each one, all."""
+    optional = _optional_parts(name, bias)
+    alone = [(part,) for part in optional]
+    but_one = [tuple(p for p in optional if p != part) for part in optional]
+    yield from dict.fromkeys([(), *alone, *but_one, optional])
 
 
 def _sound(case):
     """Tell whether a form has findings only where the stage is wrong on purpose."""
-    full = build_circuit(case.name, case.bias)
-    gone = {p.name: p.when_absent for p in full.parts if p.name in case.absent}
-    circuit = full.opened(*(n for n, how in gone.items() if how == "open"))
+    gone = {p.name: p.when_absent for p in case.circuit.parts if p.name in case.absent}
+    circuit = case.circuit.opened(*(n for n, how in gone.items() if how == "open"))
     circuit = circuit.shorted(*(n for n, how in gone.items() if how == "short"))
     return all(finding.node in stage_type(case.name).fault_nodes for finding in check_circuit(circuit))
 
 
 def _every_case():
-    for name in sr.stages():
-        for bias in BIAS_SOURCES:
-            optional = [p.name for p in build_circuit(name, bias).parts if p.when_absent != "required"]
-            for absent in _subsets(optional):
-                for single_pole in (False, True):
-                    case = Case(name, bias, absent, single_pole)
-                    if _sound(case):
-                        yield case
+    """Yield both op-amp models of the full and the bare form, and of the forms between in turn."""
+    for name, bias in product(sr.stages(), BIAS_SOURCES):
+        ends = {(), _optional_parts(name, bias)}
+        for i, absent in enumerate(_forms(name, bias)):
+            for single_pole in (False, True) if absent in ends else (bool(i % 2),):
+                case = Case(name, bias, absent, single_pole)
+                if _sound(case):
+                    yield case
 
 
 CASES = tuple(_every_case())
@@ -101,8 +115,6 @@ def stages(draw, cases=CASES):
 
 def excitations(stage):
     """Return (what the package takes, what the referee takes) for every kind of excitation."""
-    from singlerail_nb.circuit.nodal_analysis import InputError
-
     pairs = [(source.name, {"source": source.name}) for source in stage.circuit.sources]
     pairs += [(InputError(opamp.name), {"error_of": opamp.name}) for opamp in stage.circuit.opamps]
     return pairs

@@ -22,7 +22,7 @@ class Tableau:
     def __init__(self, stage):
         self.circuit = build_circuit(stage.name, stage.bias)
         self.values = stage.values
-        self.lag = (stage.opamp.inverse_gain, stage.opamp.unity_time) if stage.opamp else (0.0, 0.0)
+        self.figures = stage.parameters
         branches = [x.name for x in (*self.circuit.parts, *self.circuit.sources, *self.circuit.opamps)]
         names = [*self.circuit.nodes, *(f"current of {name}" for name in branches)]
         self.index = {name: i for i, name in enumerate(names)}
@@ -43,7 +43,9 @@ class Tableau:
             current = self.index[f"current of {opamp.name}"]
             yield from self._leaving(current, GROUND, opamp.output)
             yield from self._across(current, opamp.plus, opamp.minus, 1)
-            yield current, self.index[opamp.output], -(self.lag[0] + s * self.lag[1])
+            inverse_gain = self.figures.get(opamp.inverse_gain, 0)
+            unity_time = self.figures.get(opamp.unity_time, 0)
+            yield current, self.index[opamp.output], -(inverse_gain + s * unity_time)
 
     def _part_law(self, part, s):
         """Return (p, z) of the law p v = z i."""
