@@ -62,9 +62,12 @@ def operating_point(stage: Stage) -> OperatingPoint:
     """
     undefined = _drifting_nodes(stage)
     voltages = {GROUND: 0.0}
+    levels = {"supply": stage.supply, **stage.levels}
     for node in stage.circuit.nodes:
         if node not in undefined:
-            voltages[node] = stage.supply * stage.transfer("supply", node)(0.0).real
+            voltages[node] = sum(
+                volts * stage.transfer(source, node)(0.0).real for source, volts in levels.items()
+            )
     return OperatingPoint(stage, voltages)
 
 

@@ -9,8 +9,10 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import Any
 
-from ..circuit.checks import Finding, require_sound
-from ..circuit.circuit import Circuit, closest
+from ..circuit.bias_sources import bias_circuit
+from ..circuit.checks import Finding, require_levels, require_sound
+from ..circuit.circuit import Circuit
+from ..circuit.derivation import bias_alone
 from ..circuit.elements import Part
 from ..circuit.network_functions import (
     NetworkFunction,
@@ -21,12 +23,9 @@ from ..circuit.network_functions import (
 from ..circuit.nodal_analysis import Excitation, Injection, OpAmpModel
 from ..circuit.opamp import OpAmp
 from ..circuit.stages import StageType, build_circuit, stage_type
-from ..errors import CircuitError, UnknownNameError
-from ..quantities import read_part, read_quantity
+from ..quantities import read_quantity
+from .part_values import SUPPLY_HIGHEST, SUPPLY_LOWEST, present, read_values
 from .transfer import Transfer
-
-SUPPLY_LOWEST, SUPPLY_HIGHEST = 0.9, 60.0
-"""Rails the package designs for, in V; above 60 V DC other safety rules begin."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +61,8 @@ class Stage:
         The amplifier; None is ideal.
     bias : str
         Name of the bias source.
+    levels : mapping of str to float
+        DC value of every source that has one of its own (Zener, reference), V.
     """
 
     name: str
@@ -69,20 +70,25 @@ class Stage:
     values: Mapping[str, float]
     opamp: OpAmp | None = None
     bias: str = "filtered_divider"
+    levels: Mapping[str, float] = field(default_factory=dict)
     findings: tuple[Finding, ...] = field(init=False)
     circuit: Circuit = field(init=False)
 
     def __post_init__(self) -> None:
-        circuit = _present(build_circuit(self.name, self.bias), self.values)
+        circuit = present(build_circuit(self.name, self.bias), self.values)
         object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
+        object.__setattr__(self, "levels", MappingProxyType(dict(self.levels)))
         object.__setattr__(self, "circuit", circuit)
+        require_levels(circuit, self.supply, self.levels)
         object.__setattr__(self, "findings", require_sound(circuit, self.type.fault_nodes))
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return (Stage, (self.name, self.supply, dict(self.values), self.opamp, self.bias))
+        values, levels = dict(self.values), dict(self.levels)
+        return (Stage, (self.name, self.supply, values, self.opamp, self.bias, levels))
 
     def __hash__(self) -> int:
-        return hash((self.name, self.supply, tuple(self.values.items()), self.opamp, self.bias))
+        numbers = (frozenset(self.values.items()), frozenset(self.levels.items()))
+        return hash((self.name, self.supply, numbers, self.opamp, self.bias))
 
     @property
     def type(self) -> StageType:
@@ -182,13 +188,23 @@ class Stage:
         function = transfer_function(self.circuit, Injection(name), name, self.model)
         return self._transfer(function, f"current into {node}", node)
 
+    def bias_filter(self) -> Transfer:
+        """Return the transfer from the supply to the bias node with nothing drawing on it."""
+        function = transfer_function(bias_alone(self.circuit), "supply", "bias", self.model)
+        return self._transfer(function, "supply", "bias")
+
+    def divider_current(self) -> float:
+        """Return the current that the bias source alone draws from the supply at rest, A."""
+        function = source_impedance_seen(bias_alone(self.circuit), "supply", self.model)
+        return self.supply / self._transfer(function, "supply", "bias source")(0.0).real
+
     def with_parts(self, **values: float | str) -> Stage:
         """Return the stage with some values changed or optional parts added.
 
         Parameters
         ----------
         **values : float or str
-            New values, SI numbers or quantity text.
+            New values and levels, SI numbers or quantity text.
 
         Raises
         ------
@@ -198,7 +214,34 @@ class Stage:
             If a value cannot be read.
         """
         circuit = build_circuit(self.name, self.bias)
-        return replace(self, values={**self.values, **_read_parts(circuit, values)})
+        parts, levels = read_values(circuit, values)
+        return replace(self, values={**self.values, **parts}, levels={**self.levels, **levels})
+
+    def with_bias(self, bias: str, **values: float | str) -> Stage:
+        """Return the stage with another bias source; the parts of the old one are taken out.
+
+        Parameters
+        ----------
+        bias : str
+            Name of the bias source.
+        **values : float or str
+            Values and levels of its parts, SI numbers or quantity text.
+
+        Raises
+        ------
+        UnknownNameError
+            If the bias source or one of its parts does not exist.
+        QuantityError
+            If a value cannot be read.
+        CircuitError
+            If a part of the new source is missing.
+        """
+        circuit, old = build_circuit(self.name, bias), bias_circuit(self.bias)
+        kept = {name: value for name, value in self.values.items() if name not in old.part_names}
+        own = {source.name for source in old.level_sources}
+        held = {name: value for name, value in self.levels.items() if name not in own}
+        parts, levels = read_values(circuit, values)
+        return replace(self, bias=bias, values={**kept, **parts}, levels={**held, **levels})
 
     def without_parts(self, *names: str) -> Stage:
         """Return the stage without some optional parts.
@@ -242,7 +285,8 @@ def stage(
         Name of the bias source.
     **parts : float or str
         Value of each part: ohm or farad, or text such as ``"4k7"`` or ``"220 nF"``.  None leaves
-        an optional part out.  ``r_source`` may be 0.
+        an optional part out.  ``r_source`` may be 0.  Of a source with a level of its own
+        (``zener``, ``reference``): volts, or text such as ``"4.7 V"``.
 
     Returns
     -------
@@ -261,39 +305,5 @@ def stage(
     circuit = build_circuit(name, bias)
     volts = read_quantity(supply, "V", name="supply", low=SUPPLY_LOWEST, high=SUPPLY_HIGHEST)
     given = {part: value for part, value in parts.items() if value is not None}
-    return Stage(name, volts, _read_parts(circuit, given), opamp, bias)
-
-
-def _read_parts(circuit: Circuit, given: Mapping[str, float | str]) -> dict[str, float]:
-    for name in given:
-        circuit.part(name)
-    return {
-        part.name: read_part(part.name, given[part.name], zero=part.name == "r_source")
-        for part in circuit.parts
-        if part.name in given
-    }
-
-
-def _present(circuit: Circuit, values: Mapping[str, float]) -> Circuit:
-    """Return the circuit with absent parts opened or shorted, and 0 ohm turned into wire."""
-    unknown = [name for name in values if name not in circuit.part_names]
-    if unknown:
-        raise UnknownNameError(
-            "part",
-            unknown[0],
-            allowed=f"a part of the {circuit.name} stage",
-            remedy=closest(unknown[0], circuit.part_names),
-        )
-    missing = [p for p in circuit.parts if p.name not in values and p.when_absent == "required"]
-    if missing:
-        raise CircuitError(
-            f"{circuit.name} stage",
-            f"no value for {', '.join(part.name for part in missing)}",
-            allowed="a value for every part that is not optional",
-            remedy=f"Give {missing[0].name} ({missing[0].label.lower()})"
-            + (", 0 for an ideal source." if missing[0].name == "r_source" else "."),
-        )
-    opened = [p.name for p in circuit.parts if p.name not in values and p.when_absent == "open"]
-    shorted = [p.name for p in circuit.parts if p.name not in values and p.when_absent == "short"]
-    shorted += [name for name, value in values.items() if value == 0]
-    return circuit.opened(*opened).shorted(*shorted)
+    values, levels = read_values(circuit, given)
+    return Stage(name, volts, values, opamp, bias, levels)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from ..errors import CircuitError
-from .circuit import Circuit
+from ..errors import CircuitError, UnknownNameError
+from .circuit import Circuit, closest
 from .elements import GROUND
 
 FindingKind = Literal["floating node", "no DC path", "shorted source"]
@@ -143,6 +143,48 @@ def _nodes_without_dc_path(circuit: Circuit) -> Iterable[Finding]:
 
 def _is_input(circuit: Circuit, node: str) -> bool:
     return any(node in (opamp.plus, opamp.minus) for opamp in circuit.opamps)
+
+
+def require_levels(circuit: Circuit, supply: float, levels: Mapping[str, float]) -> None:
+    """Raise unless every source with a level of its own has one that the rail can provide.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The circuit.
+    supply : float
+        Supply voltage, V.
+    levels : mapping of str to float
+        Level of each such source, V.
+
+    Raises
+    ------
+    CircuitError
+        If a level is missing, or not between ground and the rail.
+    UnknownNameError
+        If a level belongs to no source.
+    """
+    names = [source.name for source in circuit.level_sources]
+    for name in levels:
+        if name not in names:
+            raise UnknownNameError(
+                "level", name, allowed=f"a source of the {circuit.name} stage", remedy=closest(name, names)
+            )
+    for source in circuit.level_sources:
+        if source.name not in levels:
+            raise CircuitError(
+                f"{circuit.name} stage",
+                f"no level for {source.name}",
+                allowed="a voltage for every Zener and reference",
+                remedy=f'Give {source.name} ({source.label.lower()}), such as {source.name}="2.5 V".',
+            )
+        if not 0 < levels[source.name] < supply:
+            raise CircuitError(
+                source.name,
+                f"{levels[source.name]:g} V on a rail of {supply:g} V",
+                allowed=f"above 0 V and below the rail ({supply:g} V)",
+                remedy="It cannot work at or above the rail: choose one near half the lowest rail.",
+            )
 
 
 def require_sound(circuit: Circuit, allowed: Iterable[str] = ()) -> tuple[Finding, ...]:

@@ -21,8 +21,8 @@ def emit_numpy(program: Program, function_name: str = "coefficients") -> str:
     """
     lines = [f"def {function_name}({', '.join(program.inputs)}):"]
     lines += [f"    {_assignment(line)}" for line in program.lines]
-    outputs = ", ".join(_tuple(coefficients) for coefficients in program.outputs)
-    lines.append(f"    return ({outputs},)")
+    outputs = "".join(f"{_tuple(coefficients)}, " for coefficients in program.outputs)
+    lines.append(f"    return ({outputs.rstrip()})")
     return "\n".join(lines) + "\n"
 
 

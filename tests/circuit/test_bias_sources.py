@@ -105,6 +105,6 @@ def test_a_missing_or_foreign_level_is_refused():
     with pytest.raises(QuantityError):
         hive_stage("reference", reference=-2.5)
     with pytest.raises(UnknownNameError, match="level"):
-        sr.Stage("follower", 9.0, {}, None, "divider", {"zener": 4.7})
+        sr.Stage("noninverting", 9.0, dict(hive_stage("divider").values), None, "divider", {"zener": 4.7})
     with pytest.raises(UnknownNameError, match="bias source"):
         bias_circuit("zenner")
