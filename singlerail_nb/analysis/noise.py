@@ -1,0 +1,297 @@
+"""Noise of the whole network: every source to every node, density and band, by contributor.
+
+Thermal noise of each resistor (4 k T R), noise voltage of each op-amp in series with its + input,
+noise current of each op-amp at each input pin, and whatever else is given.  All are taken as
+uncorrelated; powers add.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.constants import Boltzmann
+
+from ..circuit.network_functions import transfer_function
+from ..circuit.nodal_analysis import Excitation, Injection, InputError
+from ..errors import QuantityError
+from .evaluation import compiled, frequencies
+from .integration import integral_over_band
+from .network import Solvable
+from .rational import horner, roots, trimmed
+from .transfer import Transfer
+
+NOISELESS = ("r_dynamic", "r_buffer")
+"""Model resistances that are no resistors: the slope of a diode, the inside of an op-amp."""
+
+
+@dataclass(frozen=True, slots=True)
+class NoiseSource:
+    """One source of noise: white with a 1/f part below its corner.
+
+    Attributes
+    ----------
+    name : str
+        What it is, for tables: a part name, or ``"opamp voltage"``.
+    excitation : str, Injection or InputError
+        Where it enters.
+    white : float
+        V/sqrt(Hz), or A/sqrt(Hz) for an injected current.
+    corner : float
+        1/f corner, Hz: the power density is ``white^2 (1 + corner/f)``.
+    """
+
+    name: str
+    excitation: Excitation
+    white: float
+    corner: float = 0.0
+
+
+@dataclass(frozen=True)
+class Noise:
+    """The noise of a stage.
+
+    Attributes
+    ----------
+    stage : Stage or Network
+        The network.
+    temperature : float
+        Of every resistor, K.
+    sources : tuple of NoiseSource
+        Every contributor.
+    """
+
+    stage: Solvable
+    temperature: float
+    sources: tuple[NoiseSource, ...]
+
+    def density(self, f: ArrayLike, node: str = "output") -> NDArray[np.float64]:
+        """Return the noise density at a node.
+
+        Parameters
+        ----------
+        f : array_like
+            Hz, above 0, any shape.
+        node : str
+            The node.
+
+        Returns
+        -------
+        ndarray, shape of f
+            V/sqrt(Hz).
+
+        Raises
+        ------
+        QuantityError
+            If a frequency is not positive.
+        UnknownNameError
+            If the node does not exist.
+        """
+        return np.asarray(np.sqrt(self._powers(_positive(f), node).sum(axis=0)))
+
+    def density_by_source(self, f: ArrayLike, node: str = "output") -> dict[str, NDArray[np.float64]]:
+        """Return the noise density at a node by contributor, in V/sqrt(Hz).
+
+        Parameters
+        ----------
+        f : array_like
+            Hz, above 0, any shape.
+        node : str
+            The node.
+
+        Raises
+        ------
+        QuantityError
+            If a frequency is not positive.
+        UnknownNameError
+            If the node does not exist.
+        """
+        powers = self._powers(_positive(f), node)
+        return {source.name: np.sqrt(p) for source, p in zip(self.sources, powers, strict=True)}
+
+    def rms(
+        self, f_low: float, f_high: float, node: str = "output", *, referred_by: Transfer | None = None
+    ) -> float:
+        """Return the noise voltage in a band, Vrms.
+
+        Parameters
+        ----------
+        f_low, f_high : float
+            The band, Hz.
+        node : str
+            The node.
+        referred_by : Transfer, optional
+            Divide by this gain at every frequency; ``stage.transfer("signal", node)`` refers the
+            noise to the source, ``stage.section("plus", node)`` to the + input.
+
+        Raises
+        ------
+        QuantityError
+            If the band is empty, endless or reaches down to DC.
+        UnknownNameError
+            If the node does not exist.
+        """
+        return math.sqrt(float(self._band(f_low, f_high, node, referred_by).sum()))
+
+    def rms_by_source(
+        self, f_low: float, f_high: float, node: str = "output", *, referred_by: Transfer | None = None
+    ) -> dict[str, float]:
+        """Return the noise voltage in a band by contributor, Vrms, the largest first.
+
+        Parameters
+        ----------
+        f_low, f_high, node, referred_by
+            As in `rms`.
+
+        Raises
+        ------
+        QuantityError
+            If the band is empty, endless or reaches down to DC.
+        UnknownNameError
+            If the node does not exist.
+        """
+        volts = np.sqrt(self._band(f_low, f_high, node, referred_by))
+        pairs = zip((source.name for source in self.sources), volts.tolist(), strict=True)
+        return dict(sorted(pairs, key=lambda pair: -pair[1]))
+
+    def signal_to_noise(self, signal_rms: float, f_low: float, f_high: float, node: str = "output") -> float:
+        """Return the signal-to-noise ratio in a band, dB.
+
+        Parameters
+        ----------
+        signal_rms : float
+            Signal at the node, Vrms.
+        f_low, f_high : float
+            The band, Hz.
+        node : str
+            The node.
+
+        Raises
+        ------
+        QuantityError
+            If the signal is not positive, or the band makes no sense.
+        """
+        if not (signal_rms > 0 and math.isfinite(signal_rms)):
+            raise QuantityError(
+                "signal_rms", signal_rms, allowed="> 0 Vrms", remedy="Give the signal at the node, in Vrms."
+            )
+        return 20.0 * math.log10(signal_rms / self.rms(f_low, f_high, node))
+
+    def dynamic_range(self, swing: float, f_low: float, f_high: float, node: str = "output") -> float:
+        """Return the ratio of the largest undistorted sine to the noise, dB.
+
+        Parameters
+        ----------
+        swing : float
+            Largest symmetric swing at the node, Vpp; `window` gives it.
+        f_low, f_high : float
+            The band, Hz.
+        node : str
+            The node.
+
+        Raises
+        ------
+        QuantityError
+            If the swing is not positive, or the band makes no sense.
+        """
+        return self.signal_to_noise(swing / math.sqrt(8.0), f_low, f_high, node)
+
+    def _polynomials(self, node: str) -> tuple[list[NDArray[np.float64]], NDArray[np.float64]]:
+        """Return one numerator per source, and the denominator they share."""
+        circuit, model = self.stage.circuit, self.stage.model
+        functions = [transfer_function(circuit, s.excitation, node, model) for s in self.sources]
+        halves = compiled(*functions)(self.stage.parameters)
+        return [trimmed(top) for top in halves[0::2]], trimmed(halves[1])
+
+    def _powers(self, f: NDArray[np.float64], node: str) -> NDArray[np.float64]:
+        """Return the power densities, V^2/Hz, shape (sources, *f.shape)."""
+        tops, bottom = self._polynomials(node)
+        s = 2j * math.pi * f
+        below = np.abs(horner(bottom, s)) ** 2
+        white = [
+            np.abs(horner(top, s)) ** 2 * source.white**2
+            for top, source in zip(tops, self.sources, strict=True)
+        ]
+        rise = [1.0 + source.corner / f for source in self.sources]
+        return np.asarray(np.array(white) * np.array(rise) / below)
+
+    def _band(self, f_low: float, f_high: float, node: str, by: Transfer | None) -> NDArray[np.float64]:
+        """Return the powers in a band, V^2, shape (sources,)."""
+        singular = roots(self._polynomials(node)[1])
+        if by is not None:
+            singular = np.concatenate([singular, by.zeros()])
+
+        def integrand(f: NDArray[np.float64]) -> NDArray[np.float64]:
+            powers = self._powers(f, node)
+            return powers if by is None else powers / np.abs(by(f)) ** 2
+
+        return integral_over_band(integrand, singular, f_low, f_high)
+
+
+def noise(stage: Solvable, temperature: float = 300.0, extra: Iterable[NoiseSource] = ()) -> Noise:
+    """Return the noise of a stage.
+
+    Parameters
+    ----------
+    stage : Stage or Network
+        The network.
+    temperature : float
+        Of every resistor, K.
+    extra : iterable of NoiseSource
+        More sources, such as the noise of a reference (excitation: its source name) or of the
+        rail (excitation ``"supply"``).
+
+    Raises
+    ------
+    QuantityError
+        If the temperature is not positive, or a contributor is named twice.
+    """
+    if not (temperature > 0 and math.isfinite(temperature)):
+        raise QuantityError(
+            "temperature",
+            f"{temperature:g} K",
+            allowed="> 0 K",
+            remedy="Give kelvin: 300 K is about 27 degC.",
+        )
+    sources = (*_thermal(stage, temperature), *_opamp_sources(stage), *extra)
+    names = [source.name for source in sources]
+    for name in names:
+        if names.count(name) > 1:
+            raise QuantityError(
+                "noise source", name, allowed="every name once", remedy="Give the extra source another name."
+            )
+    return Noise(stage, temperature, sources)
+
+
+def _thermal(stage: Solvable, temperature: float) -> Iterable[NoiseSource]:
+    for part in stage.circuit.resistors:
+        if part.nodes[0] != part.nodes[1] and part.name not in NOISELESS:
+            current = math.sqrt(4.0 * Boltzmann * temperature / stage.parameters[part.name])
+            yield NoiseSource(part.name, Injection(part.nodes[0], part.nodes[1]), current)
+
+
+def _opamp_sources(stage: Solvable) -> Iterable[NoiseSource]:
+    record = stage.opamp
+    if record is None:
+        return
+    for pins in stage.circuit.opamps:
+        yield NoiseSource(
+            f"{pins.name} voltage", InputError(pins.name), record.noise_voltage, record.noise_voltage_corner
+        )
+        for pin, node in (("+", pins.plus), ("-", pins.minus)):
+            yield NoiseSource(
+                f"{pins.name} current at {pin}",
+                Injection(node),
+                record.noise_current,
+                record.noise_current_corner,
+            )
+
+
+def _positive(f: ArrayLike) -> NDArray[np.float64]:
+    array = frequencies(f)
+    if not (array > 0).all():
+        raise QuantityError("f", "0 Hz", allowed="> 0 Hz", remedy="1/f noise has no finite density at 0 Hz.")
+    return array
