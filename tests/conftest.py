@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,6 +22,10 @@ if TYPE_CHECKING:
 # Two workers with two threads each would fight for two cores, and the ratios would measure the fight.
 for _variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_variable, "1")
+
+# No test is timed: a loaded machine is no bug.  The rest stays, so a build machine repeats its examples.
+settings.register_profile("untimed", parent=settings(), deadline=None)
+settings.load_profile("untimed")
 
 TESTS = Path(__file__).parent
 QUIET_FOLDERS = {TESTS / "benchmarks": "benchmark", TESTS / "browser": "browser"}

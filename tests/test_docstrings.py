@@ -84,7 +84,7 @@ def function_faults(function, where, *, is_method):
         yield f"{where}: Raises does not name {sorted(silent)}"
 
 
-def class_faults(cls, where):
+def class_faults(cls, where, siblings):
     docstring = inspect.cleandoc(ast.get_docstring(cls) or "")
     if not docstring:
         yield f"{where} has no docstring"
@@ -93,7 +93,9 @@ def class_faults(cls, where):
     wanted = arguments(start, is_method=True) if start else []
     if decorators(cls) & FIELD_CLASSES:
         wanted = fields(cls)
-    listed = section(docstring, "Parameters") | section(docstring, "Attributes")
+    # A field that only changes the default of a base class is described there.
+    told_before = {name for base in siblings if base.name in decorators(cls) for name in fields(base)}
+    listed = section(docstring, "Parameters") | section(docstring, "Attributes") | told_before
     if set(wanted) - listed:
         yield f"{where}: Parameters or Attributes does not name {sorted(set(wanted) - listed)}"
 
@@ -105,7 +107,8 @@ def faults(tree, where):
         if name.startswith("_"):
             continue
         if isinstance(node, ast.ClassDef):
-            yield from class_faults(node, f"{where}.{name}")
+            siblings = [other for other in tree.body if isinstance(other, ast.ClassDef)]
+            yield from class_faults(node, f"{where}.{name}", siblings)
             yield from faults(node, f"{where}.{name}")
         elif isinstance(node, FUNCTIONS) and not decorators(node) & {"overload", "setter", "override"}:
             yield from function_faults(node, f"{where}.{name}", is_method=isinstance(tree, ast.ClassDef))
@@ -166,6 +169,14 @@ class Bias:
         return "Bias"
 
 
+@dataclass
+class Reference(Bias):
+    """A bias from a reference."""
+
+    node: str = "reference"
+    drift: float = 0.0
+
+
 class Ladder:
     """A ladder.
 
@@ -189,5 +200,6 @@ def test_rules_find_what_is_missing():
         "m.undocumented has no docstring",
         "m.Bias: Parameters or Attributes does not name ['node']",
         "m.Bias.of: Parameters does not name ['supply']",
+        "m.Reference: Parameters or Attributes does not name ['drift']",
         "m.Ladder: Parameters or Attributes does not name ['tap']",
     ]
