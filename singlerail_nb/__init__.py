@@ -15,22 +15,30 @@ if TYPE_CHECKING:
     from .analysis.transfer import Transfer
     from .circuit.opamp import OpAmp
     from .circuit.stages import stages
+    from .designing.requirements import Requirements
+    from .designing.synthesis import Design, design
 
 _HOMES = {
+    "Design": "designing.synthesis",
     "OpAmp": "circuit.opamp",
     "OperatingPoint": "analysis.operating_point",
+    "Requirements": "designing.requirements",
     "Stage": "analysis.stage",
     "Transfer": "analysis.transfer",
+    "design": "designing.synthesis",
     "operating_point": "analysis.operating_point",
     "stage": "analysis.stage",
     "stages": "circuit.stages",
 }
 
 __all__ = [
+    "Design",
     "OpAmp",
     "OperatingPoint",
+    "Requirements",
     "Stage",
     "Transfer",
+    "design",
     "operating_point",
     "stage",
     "stages",

@@ -18,10 +18,10 @@ PACKAGE = "singlerail_nb"
 # From the ground up.  A module may import its own room and the rooms on lower floors.
 FLOORS = (
     {"errors"},
-    {"quantities"},
+    {"quantities", "cautions", "formulas"},
     {"circuit"},
     {"analysis", "measurement"},
-    {"design"},
+    {"designing"},
     {"documents"},
     {"plots"},
     {"widgets"},

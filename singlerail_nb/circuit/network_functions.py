@@ -15,6 +15,7 @@ from .circuit import Circuit
 from .factors import factored, without_common_factor
 from .nodal_analysis import Excitation, Injection, InputError, NodalSystem, OpAmpModel, Poly, nodal_system
 from .program import Program, Terms, write_program
+from .standard_forms import limit_large
 from .symbols import S, part_symbol
 
 A_0 = sympy.Symbol("A_0", positive=True)
@@ -64,7 +65,7 @@ class NetworkFunction:
 
     def at_infinity(self) -> sympy.Expr:
         """Return the limit for s to infinity as a sympy expression (may be 0 or oo)."""
-        return sympy.limit(self.expression, S, sympy.oo)
+        return limit_large(self.expression, S)
 
 
 def _by_power_of_s(polynomial: Poly) -> tuple[Terms, ...]:

@@ -9,7 +9,7 @@ from typing import Any
 from ..analysis.stage import Stage
 from ..circuit.elements import Part
 from ..circuit.symbols import symbol_name
-from ..design.preferred_values import preferred, series
+from ..designing.preferred_values import preferred, series
 from ..errors import QuantityError
 from ..quantities import QuantityLike, read_part
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from singlerail_nb.design.preferred_values import SERIES
+from singlerail_nb.designing.preferred_values import SERIES
 from singlerail_nb.errors import QuantityError
 from singlerail_nb.quantities import read_gain, read_part, read_quantity, write_code, write_quantity
 from singlerail_nb.quantities.units import UNITS

@@ -7,7 +7,7 @@ Decoupling Op Amps in Single Supply Applications, Table 3.
 
 import pytest
 
-from singlerail_nb.design.preferred_values import SERIES, half_gap, preferred, series
+from singlerail_nb.designing.preferred_values import SERIES, half_gap, preferred, series
 
 COUNTS = {"E3": 3, "E6": 6, "E12": 12, "E24": 24, "E48": 48, "E96": 96, "E192": 192}
 

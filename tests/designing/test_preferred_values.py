@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from singlerail_nb.design.preferred_values import (
+from singlerail_nb.designing.preferred_values import (
     SERIES,
     half_gap,
     is_preferred,

@@ -1,0 +1,1 @@
+"""Which parts: from requirements to a stage, every decision with its reason."""

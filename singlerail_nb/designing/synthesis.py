@@ -1,0 +1,136 @@
+"""From requirements to a stage: exact values, preferred values, and the figures they really give.
+
+Every formula comes out of the derivation of the circuit: the equation that contains the
+wanted part is solved for it.  The part that sets the cut-off comes last and is solved on the
+whole network, so that the other corners, the bias impedance and the load are all counted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..analysis.stage import Stage
+from ..circuit.circuit import closest
+from ..errors import RequirementError, UnknownNameError
+from ..quantities import write_quantity
+from .draft import Draft
+from .low_end import size_coupling
+from .requirements import Requirements
+from .resistors import size_divider, size_follower_input, size_inverting, size_noninverting
+from .steps import DesignStep
+from .verification import Check, verify
+
+_RESISTORS = {
+    "noninverting": size_noninverting,
+    "inverting": size_inverting,
+    "follower": size_follower_input,
+}
+
+LARGEST_GAIN = 1000.0
+"""Most gain this synthesis asks of one stage, V/V; beyond it offset and bandwidth suffer."""
+
+
+@dataclass(frozen=True)
+class Design:
+    """A designed stage with its reasons and its proof.
+
+    Attributes
+    ----------
+    requirements : Requirements
+        What was asked.
+    topology : str
+        Name of the stage in the registry.
+    stage : Stage
+        The stage with preferred values.
+    steps : tuple of DesignStep
+        Every decision, in order.
+    checks : tuple of Check
+        Every requirement with the figure of the real circuit.
+    """
+
+    requirements: Requirements
+    topology: str
+    stage: Stage
+    steps: tuple[DesignStep, ...]
+    checks: tuple[Check, ...]
+
+    @property
+    def passed(self) -> bool:
+        """True if every check passes."""
+        return all(check.status == "pass" for check in self.checks)
+
+    @property
+    def text(self) -> str:
+        """Title, parts with their codes, and checks, as plain text."""
+        verdict = "meets every requirement" if self.passed else "does NOT meet every requirement"
+        lines = [f"{self.stage.title}, {write_quantity(self.stage.supply, 'V')} rail: {verdict}", ""]
+        lines += [
+            f"  {step.symbol:<7} {write_quantity(step.chosen, step.unit):>8}   {step.recomputed}"
+            for step in self.steps
+        ]
+        lines += ["", *(f"  {check.text}" for check in self.checks)]
+        return "\n".join(lines)
+
+    def __repr__(self) -> str:
+        return self.text
+
+
+def design(requirements: Requirements, topology: str = "noninverting") -> Design:
+    """Return a stage that meets the requirements with values one can buy.
+
+    Parameters
+    ----------
+    requirements : Requirements
+        What the stage must do.
+    topology : str
+        ``"noninverting"``, ``"inverting"`` or ``"follower"``.
+
+    Returns
+    -------
+    Design
+        Frozen; its cut-off on the whole network is at or below the required one.
+
+    Raises
+    ------
+    RequirementError
+        If the topology cannot give the gain, or no preferred values meet the requirements.
+    UnknownNameError
+        If there is no such topology.
+    """
+    if topology not in _RESISTORS:
+        raise UnknownNameError(
+            "topology", topology, allowed=", ".join(_RESISTORS), remedy=closest(topology, _RESISTORS)
+        )
+    _check_gain(requirements, topology)
+    draft = Draft(requirements, topology)
+    size_divider(draft)
+    _RESISTORS[topology](draft)
+    size_coupling(draft)
+    stage = draft.stage()
+    return Design(requirements, topology, stage, tuple(draft.steps), verify(stage, requirements))
+
+
+def _check_gain(needed: Requirements, topology: str) -> None:
+    gain = needed.gain
+    if abs(gain) > LARGEST_GAIN:
+        raise RequirementError(
+            "gain",
+            f"{gain:g}",
+            allowed=f"up to {LARGEST_GAIN:g} in one stage",
+            remedy="Split the gain over two stages.",
+        )
+    if topology == "noninverting" and not gain > 1.0:
+        better = "follower" if gain == 1.0 else "inverting"
+        raise RequirementError(
+            "gain",
+            f"{gain:g}",
+            allowed="more than 1 for a non-inverting stage",
+            remedy=f'Use topology="{better}".',
+        )
+    if topology == "follower" and abs(gain - 1.0) > needed.gain_tolerance:
+        raise RequirementError(
+            "gain",
+            f"{gain:g}",
+            allowed="1 for a follower",
+            remedy='Use topology="noninverting" for more, "inverting" for less or a change of sign.',
+        )
