@@ -13,41 +13,15 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.constants import Boltzmann
 
 from ..circuit.network_functions import transfer_function
-from ..circuit.nodal_analysis import Excitation, Injection, InputError
 from ..errors import QuantityError
 from .evaluation import compiled, frequencies
 from .integration import integral_over_band
 from .network import Solvable
+from .noise_sources import NoiseSource, opamp_sources, thermal_sources
 from .rational import horner, roots, trimmed
 from .transfer import Transfer
-
-NOISELESS = ("r_dynamic", "r_buffer")
-"""Model resistances that are no resistors: the slope of a diode, the inside of an op-amp."""
-
-
-@dataclass(frozen=True, slots=True)
-class NoiseSource:
-    """One source of noise: white with a 1/f part below its corner.
-
-    Attributes
-    ----------
-    name : str
-        What it is, for tables: a part name, or ``"opamp voltage"``.
-    excitation : str, Injection or InputError
-        Where it enters.
-    white : float
-        V/sqrt(Hz), or A/sqrt(Hz) for an injected current.
-    corner : float
-        1/f corner, Hz: the power density is ``white^2 (1 + corner/f)``.
-    """
-
-    name: str
-    excitation: Excitation
-    white: float
-    corner: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -256,7 +230,7 @@ def noise(stage: Solvable, temperature: float = 300.0, extra: Iterable[NoiseSour
             allowed="> 0 K",
             remedy="Give kelvin: 300 K is about 27 degC.",
         )
-    sources = (*_thermal(stage, temperature), *_opamp_sources(stage), *extra)
+    sources = (*thermal_sources(stage, temperature), *opamp_sources(stage), *extra)
     names = [source.name for source in sources]
     for name in names:
         if names.count(name) > 1:
@@ -264,30 +238,6 @@ def noise(stage: Solvable, temperature: float = 300.0, extra: Iterable[NoiseSour
                 "noise source", name, allowed="every name once", remedy="Give the extra source another name."
             )
     return Noise(stage, temperature, sources)
-
-
-def _thermal(stage: Solvable, temperature: float) -> Iterable[NoiseSource]:
-    for part in stage.circuit.resistors:
-        if part.nodes[0] != part.nodes[1] and part.name not in NOISELESS:
-            current = math.sqrt(4.0 * Boltzmann * temperature / stage.parameters[part.name])
-            yield NoiseSource(part.name, Injection(part.nodes[0], part.nodes[1]), current)
-
-
-def _opamp_sources(stage: Solvable) -> Iterable[NoiseSource]:
-    record = stage.opamp
-    if record is None:
-        return
-    for pins in stage.circuit.opamps:
-        yield NoiseSource(
-            f"{pins.name} voltage", InputError(pins.name), record.noise_voltage, record.noise_voltage_corner
-        )
-        for pin, node in (("+", pins.plus), ("-", pins.minus)):
-            yield NoiseSource(
-                f"{pins.name} current at {pin}",
-                Injection(node),
-                record.noise_current,
-                record.noise_current_corner,
-            )
 
 
 def _positive(f: ArrayLike) -> NDArray[np.float64]:

@@ -1,12 +1,43 @@
-"""Where the nodes rest when there is no signal."""
+"""Where the nodes rest when there is no signal, and what moves them from there."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from ..circuit.elements import GROUND
+from ..circuit.opamp import REFERENCE_TEMPERATURE
+from ..circuit.opamp_figures import Spread
 from ..errors import QuantityError
+from .dc_errors import DcSource, leakage_errors, leakage_table, opamp_errors
 from .stage import Stage
+
+
+@dataclass(frozen=True, slots=True)
+class CapacitorState:
+    """What rests on a capacitor.
+
+    Attributes
+    ----------
+    name : str
+        Its name.
+    plus_node, minus_node : str
+        Its nodes as drawn: a polarised part has its + at ``plus_node``.
+    voltage : float
+        ``plus_node`` to ``minus_node``, V; not a number if a node drifts.
+    """
+
+    name: str
+    plus_node: str
+    minus_node: str
+    voltage: float
+
+    @property
+    def is_reversed(self) -> bool:
+        """True if a polarised part, as drawn, would sit the wrong way round."""
+        return self.voltage < 0
 
 
 @dataclass(frozen=True)
@@ -18,14 +49,20 @@ class OperatingPoint:
     stage : Stage
         The stage.
     voltages : dict of str to float
-        Node -> voltage to ground, V.  A node without a DC path has no entry.
+        Node -> voltage to ground without DC errors, V.  A node without a DC path has no entry.
+    sources : tuple of DcSource
+        Causes of DC errors.
+    spread : "typical" or "worst"
+        Which data-sheet figures they come from.
     """
 
     stage: Stage
     voltages: dict[str, float]
+    sources: tuple[DcSource, ...] = ()
+    spread: Spread = "typical"
 
     def voltage(self, node: str) -> float:
-        """Return the resting voltage of a node, V.
+        """Return the resting voltage of a node without DC errors, V.
 
         A value outside the rail means that the real output rests against that rail.
 
@@ -51,24 +88,156 @@ class OperatingPoint:
             )
         return self.voltages[name]
 
+    def errors(self, node: str) -> dict[str, float]:
+        """Return how far each cause moves a node, V; of those without a known sign, one direction.
 
-def operating_point(stage: Stage) -> OperatingPoint:
-    """Return the resting voltage of every node, the supply on and the signal source at 0 V.
+        Parameters
+        ----------
+        node : str
+            A node name.
+
+        Raises
+        ------
+        UnknownNameError
+            If the node does not exist.
+        QuantityError
+            If nothing fixes the voltage of the node.
+        """
+        self.voltage(node)
+        name = self.stage.circuit.node(node)
+        return {source.name: self._error(source, name) for source in self.sources}
+
+    def _error(self, source: DcSource, node: str) -> float:
+        if node == GROUND:
+            return 0.0
+        terms = ((self.stage.transfer(e, node), amount) for e, amount in source.terms if amount)
+        return float(sum(transfer(0.0).real * amount for transfer, amount in terms))
+
+    def voltage_range(self, node: str) -> tuple[float, float]:
+        """Return the lowest and highest resting voltage of a node with all errors, V.
+
+        Errors of known sign add up; those of unknown sign count in both directions.
+
+        Parameters
+        ----------
+        node : str
+            A node name.
+
+        Raises
+        ------
+        UnknownNameError
+            If the node does not exist.
+        QuantityError
+            If nothing fixes the voltage of the node.
+        """
+        errors = self.errors(node)
+        known = sum(errors[source.name] for source in self.sources if source.sign_known)
+        either = sum(abs(errors[source.name]) for source in self.sources if not source.sign_known)
+        middle = self.voltage(node) + known
+        return middle - either, middle + either
+
+    @cached_property
+    def capacitors(self) -> tuple[CapacitorState, ...]:
+        """DC voltage and polarity of every capacitor."""
+        return tuple(
+            CapacitorState(part.name, *part.nodes, self._across(*part.nodes))
+            for part in self.stage.circuit.capacitors
+        )
+
+    def _across(self, one: str, other: str) -> float:
+        return self.voltages.get(one, math.nan) - self.voltages.get(other, math.nan)
+
+    @cached_property
+    def supply_current(self) -> float:
+        """Current from the rail at rest, A: resistors at the rail, the op-amps, and what these source.
+
+        With the typical or worst quiescent current, as the figures of this operating point.
+        """
+        stage = self.stage
+        total = self._current_out_of("supply")
+        for pins in stage.circuit.opamps:
+            if stage.opamp is not None:
+                total += stage.opamp.figure("quiescent_current", self.spread)
+            total += max(0.0, self._current_out_of(pins.output))
+        regulated = [s.name for s in stage.circuit.sources if s.kind == "regulated"]
+        return total + sum(max(0.0, self._current_out_of(name)) for name in regulated)
+
+    def _current_out_of(self, node: str) -> float:
+        """Return the DC current that leaves a node through its resistors, A; a drifting node takes none."""
+        total = 0.0
+        for part in self.stage.circuit.resistors:
+            if node in part.nodes and part.nodes[0] != part.nodes[1]:
+                other = part.nodes[1] if part.nodes[0] == node else part.nodes[0]
+                drop = self._across(node, other)
+                total += 0.0 if math.isnan(drop) else drop / self.stage.parameters[part.name]
+        return total
+
+    def battery_life(self, capacity: float) -> float:
+        """Return how long a battery lasts at rest, hours.
+
+        Parameters
+        ----------
+        capacity : float
+            Ampere-hours.
+
+        Raises
+        ------
+        QuantityError
+            If the capacity is not positive.
+        """
+        if not capacity > 0:
+            raise QuantityError(
+                "capacity", capacity, allowed="> 0 A h", remedy="Give ampere-hours: 500 mA h is 0.5."
+            )
+        return capacity / self.supply_current if self.supply_current > 0 else math.inf
+
+
+def operating_point(
+    stage: Stage,
+    *,
+    spread: Spread = "typical",
+    temperature: float = REFERENCE_TEMPERATURE,
+    leakage: Mapping[str, float] | str | None = None,
+    rated_voltage: float | None = None,
+    signal: float = 0.0,
+) -> OperatingPoint:
+    """Return the resting voltage of every node with the supply on, and what moves it.
 
     Parameters
     ----------
     stage : Stage
         The stage.
+    spread : "typical" or "worst"
+        Which data-sheet figures make the errors.
+    temperature : float
+        K; drift counts from 25 degC, and bias currents that double with temperature do.
+    leakage : mapping of str to float, "electrolytic" or None
+        A for each capacitor; or 0.01 C V or 3 uA for every capacitor of 1 uF or more; or none.
+    rated_voltage : float, optional
+        For that rule, V; the supply voltage unless given.
+    signal : float
+        DC level of the signal source, V.
+
+    Raises
+    ------
+    UnknownNameError
+        If a leakage belongs to no capacitor.
+    QuantityError
+        If a leakage is negative, or the temperature not positive.
     """
+    if not temperature > 0:
+        raise QuantityError("temperature", temperature, allowed="> 0 K", remedy="Give kelvin.")
     undefined = _drifting_nodes(stage)
+    levels = {"supply": stage.supply, "signal": signal, **stage.levels}
     voltages = {GROUND: 0.0}
-    levels = {"supply": stage.supply, **stage.levels}
     for node in stage.circuit.nodes:
         if node not in undefined:
             voltages[node] = sum(
-                volts * stage.transfer(source, node)(0.0).real for source, volts in levels.items()
+                volts * stage.transfer(source, node)(0.0).real for source, volts in levels.items() if volts
             )
-    return OperatingPoint(stage, voltages)
+    leaks = leakage_table(stage, leakage, rated_voltage)
+    sources = (*opamp_errors(stage, spread, temperature), *leakage_errors(stage, voltages, leaks))
+    return OperatingPoint(stage, voltages, sources, spread)
 
 
 def _drifting_nodes(stage: Stage) -> set[str]:

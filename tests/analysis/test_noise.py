@@ -8,7 +8,8 @@ from scipy.constants import Boltzmann
 
 import singlerail_nb as sr
 from singlerail_nb.analysis.integration import integral_over_band, noise_bandwidth
-from singlerail_nb.analysis.noise import NoiseSource, noise
+from singlerail_nb.analysis.noise import noise
+from singlerail_nb.analysis.noise_sources import NoiseSource
 from singlerail_nb.circuit.opamp import OpAmp
 from singlerail_nb.circuit.opamp_library import opamp
 from singlerail_nb.errors import QuantityError, UnknownNameError

@@ -15,7 +15,8 @@ from scipy.constants import Boltzmann
 
 from singlerail_nb.analysis.integration import noise_bandwidth
 from singlerail_nb.analysis.network import Network
-from singlerail_nb.analysis.noise import NoiseSource, noise
+from singlerail_nb.analysis.noise import noise
+from singlerail_nb.analysis.noise_sources import NoiseSource
 from singlerail_nb.circuit.builder import CircuitBuilder
 from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.opamp import OpAmp
