@@ -182,7 +182,7 @@ def test_import_is_light():
 # A small package in which each rule is broken once.
 
 BROKEN = {
-    "__init__.py": "from .design import choose\n",
+    "__init__.py": "from .designing import choose\n",
     "errors.py": "class E(ValueError): ...\n",
     "attic/x.py": "from ..errors import E\n",
     "circuit/__init__.py": "",
@@ -192,7 +192,7 @@ BROKEN = {
     "analysis/one.py": "from . import two\n",
     "analysis/two.py": "def f():\n    from .one import g\n    eval('g'), sympify('1'), re.compile('x')\n",
     "measurement/__init__.py": "from ..analysis import sweep\n",
-    "design/__init__.py": "def choose():\n" + "    x = 1\n" * MOST_FUNCTION_LINES,
+    "designing/__init__.py": "def choose():\n" + "    x = 1\n" * MOST_FUNCTION_LINES,
     "plots/long.py": "x = 1\n" * (MOST_FILE_LINES + 1),
 }
 
@@ -215,7 +215,7 @@ def test_rules_find_what_is_broken(broken):
     ]
     assert set(cycle(modules)) == {"singlerail_nb.analysis.one", "singlerail_nb.analysis.two"}
     assert long_pieces(modules) == [
-        "singlerail_nb.design.choose has 61 lines",
+        "singlerail_nb.designing.choose has 61 lines",
         "singlerail_nb.plots.long has 351 lines",
     ]
     assert evaluations(modules, broken) == ["two.py:3 calls eval", "two.py:3 calls sympify"]
