@@ -12,7 +12,8 @@ from typing import Any
 from ..circuit.bias_sources import bias_circuit
 from ..circuit.checks import Finding, require_levels, require_sound
 from ..circuit.circuit import Circuit
-from ..circuit.derivation import bias_alone
+from ..circuit.derivation import bias_alone, derivation
+from ..circuit.derivation_steps import Derivation
 from ..circuit.elements import Part
 from ..circuit.network_functions import (
     NetworkFunction,
@@ -187,6 +188,10 @@ class Stage:
         name = self.circuit.node(node)
         function = transfer_function(self.circuit, Injection(name), name, self.model)
         return self._transfer(function, f"current into {node}", node)
+
+    def derivation(self) -> Derivation:
+        """Return the algebra of the stage with ideal op-amps, step by step."""
+        return derivation(self.circuit)
 
     def bias_filter(self) -> Transfer:
         """Return the transfer from the supply to the bias node with nothing drawing on it."""

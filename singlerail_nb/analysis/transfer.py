@@ -119,6 +119,8 @@ class Transfer:
     def phase_degrees(self, f: ArrayLike) -> Any:
         """Return the phase in degrees, unwrapped along the last axis.
 
+        Of an array, the phase where the gain is highest lies between -180 and 180 degrees.
+
         Parameters
         ----------
         f : array_like
@@ -129,8 +131,12 @@ class Transfer:
         QuantityError
             As for a call.
         """
-        angle = np.angle(self(f))
-        return np.degrees(np.unwrap(angle) if np.ndim(angle) else angle)
+        response = self(f)
+        if np.ndim(response) == 0:
+            return np.degrees(np.angle(response))
+        angle = np.degrees(np.unwrap(np.angle(response)))
+        highest = angle.flat[np.argmax(np.abs(response))]
+        return angle - 360.0 * math.ceil((highest - 180.0) / 360.0)
 
     def group_delay(self, f: ArrayLike) -> NDArray[np.float64]:
         """Return the group delay in seconds.

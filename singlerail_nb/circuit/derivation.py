@@ -7,139 +7,21 @@ which the piece stands alone.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import sympy
 
 from .branches import branches_between, impedance_between
 from .circuit import Circuit
+from .derivation_steps import Derivation, DerivationStep, Equation, Identity
 from .elements import GROUND
 from .network_functions import node_ratio, transfer_function
-from .standard_forms import StandardForm, limit_large, same, standard_form
+from .standard_forms import StandardForm, limit_large, standard_form
 from .symbols import GAIN, S, part_symbol
 
 
-@dataclass(frozen=True)
-class Equation:
-    """A named result.
-
-    Attributes
-    ----------
-    name : str
-        Its left side as LaTeX, such as ``"H_{in}(s)"``.
-    expression : sympy expression
-        Its right side.
-    unit : str
-        "V/V", "ohm", "F", "s", "Hz" or "ratio" for a pure number.
-    shown : sympy expression, optional
-        The right side in the abbreviations of the step, for display; the same value.
-    plain : str
-        The left side in plain text, where the LaTeX does not read well.
-    """
-
-    name: str
-    expression: sympy.Expr
-    unit: str
-    shown: sympy.Expr | None = None
-    plain: str = ""
-
-    @property
-    def right_side(self) -> sympy.Expr:
-        """The right side as it is displayed."""
-        return self.expression if self.shown is None else self.shown
-
-    @property
-    def latex(self) -> str:
-        """The equation as LaTeX."""
-        return f"{self.name} = {sympy.latex(self.right_side)}"
-
-    @property
-    def text(self) -> str:
-        """The equation as plain text."""
-        plain = self.plain or self.name.translate(str.maketrans("", "", "\\{}"))
-        return f"{plain} = {self.right_side}"
-
-
-@dataclass(frozen=True)
-class Identity:
-    """A claim that two expressions are the same.
-
-    Attributes
-    ----------
-    claim : str
-        In words.
-    stated, from_circuit : sympy expression
-        What the step states, and what the network function of the circuit gives.
-    """
-
-    claim: str
-    stated: sympy.Expr
-    from_circuit: sympy.Expr
-
-    def holds(self) -> bool:
-        """Return whether the two are identical."""
-        return same(self.stated, self.from_circuit)
-
-
-@dataclass(frozen=True)
-class DerivationStep:
-    """One step of a derivation.
-
-    Attributes
-    ----------
-    key : str
-        Short name: "bias", "input", "amplifier", "cascade", "output" or "whole".
-    title, question, remark : str
-        Heading, the question the step answers, and what to learn from it.
-    equations : tuple of Equation
-        Results in reading order.
-    identities : tuple of Identity
-        The machine checks.
-    """
-
-    key: str
-    title: str
-    question: str
-    remark: str
-    equations: tuple[Equation, ...]
-    identities: tuple[Identity, ...]
-
-    @property
-    def latex(self) -> str:
-        """All equations as one aligned block of LaTeX."""
-        rows = r" \\ ".join(equation.latex.replace(" = ", " &= ", 1) for equation in self.equations)
-        return rf"\begin{{aligned}} {rows} \end{{aligned}}"
-
-    @property
-    def text(self) -> str:
-        """All equations as plain text, one a line."""
-        return "\n".join(equation.text for equation in self.equations)
-
-    def check(self) -> bool:
-        """Return whether every identity of the step holds."""
-        return all(identity.holds() for identity in self.identities)
-
-    def equation(self, name: str) -> Equation:
-        """Return an equation by its left side.
-
-        Parameters
-        ----------
-        name : str
-            LaTeX of the left side.
-
-        Raises
-        ------
-        KeyError
-            If the step has no such equation.
-        """
-        for equation in self.equations:
-            if equation.name == name:
-                return equation
-        raise KeyError(name)
-
-
-def derivation(circuit: Circuit) -> tuple[DerivationStep, ...]:
+def derivation(circuit: Circuit) -> Derivation:
     """Return the derivation of a circuit with ideal op-amps.
 
     Parameters
@@ -158,7 +40,7 @@ def derivation(circuit: Circuit) -> tuple[DerivationStep, ...]:
     if _is_equal_pole_case(ideal):
         steps.append(_cascade_step(ideal))
     steps.append(_whole_step(circuit, ideal))
-    return tuple(steps)
+    return Derivation(steps)
 
 
 def with_ideal_bias(circuit: Circuit) -> Circuit:

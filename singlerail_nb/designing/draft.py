@@ -10,7 +10,8 @@ import sympy
 
 from ..analysis.stage import Stage
 from ..circuit.circuit import Circuit
-from ..circuit.derivation import DerivationStep, derivation
+from ..circuit.derivation import derivation
+from ..circuit.derivation_steps import DerivationStep
 from ..circuit.stages import build_circuit
 from ..circuit.symbols import part_symbol, symbol_name
 from .preferred_values import Rounding, preferred

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import sympy
 
-from ..circuit.elements import Part
 from ..circuit.symbols import part_symbol, symbol_name
 from ..quantities import write_code, write_quantity
 
@@ -88,6 +87,28 @@ class DesignStep:
         return symbol_name(self.part)
 
     @property
+    def row(self) -> tuple[str, ...]:
+        """Symbol, chosen value, code, exact value, rounding and what it gives, for a table."""
+        return (
+            f"${sympy.latex(part_symbol(self.part))}$",
+            write_quantity(self.chosen, self.unit),
+            self.code,
+            write_quantity(self.exact, self.unit),
+            self.rounding,
+            str(self.recomputed),
+        )
+
+    def __repr__(self) -> str:
+        return f"{self.question}\n{self.text}\n{self.recomputed}. {self.reason}"
+
+    def _repr_markdown_(self) -> str:
+        return (
+            f"**{self.question}**\n\n$${self.formula_latex}$$\n\n$${self.substituted_latex}$$\n\n"
+            f"Taken: **{write_quantity(self.chosen, self.unit)}** ({self.rounding}), which gives "
+            f"{self.recomputed}. {self.reason} *Rejected:* {self.rejected} *Source:* {self.source}."
+        )
+
+    @property
     def code(self) -> str:
         """The chosen value as an IEC 60062 code."""
         return write_code(self.chosen, self.unit)
@@ -129,14 +150,17 @@ def _latex_unit(unit: str) -> str:
     return unit.replace("µ", r"\mu ").replace("Ω", r"\Omega ").replace("%", r"\% ").strip()
 
 
-def known_parts(parts: Mapping[str, float], described: Mapping[str, Part]) -> dict[str, tuple[float, str]]:
-    """Return values and units of parts by printed symbol, for the ``known`` of a step.
+def markdown_table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """Return a Markdown table.
 
     Parameters
     ----------
-    parts : mapping of str to float
-        Part values, SI units.
-    described : mapping of str to Part
-        The parts themselves, by name.
+    header : sequence of str
+        Column titles.
+    rows : iterable of sequence of str
+        Cells; a vertical bar in a cell is escaped.
     """
-    return {symbol_name(name): (value, described[name].unit) for name, value in parts.items()}
+    lines = [header, ["---"] * len(header), *rows]
+    return "\n".join(
+        "| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines
+    )

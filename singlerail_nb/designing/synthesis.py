@@ -17,7 +17,7 @@ from .draft import Draft
 from .low_end import size_coupling
 from .requirements import Requirements
 from .resistors import size_divider, size_follower_input, size_inverting, size_noninverting
-from .steps import DesignStep
+from .steps import DesignStep, markdown_table
 from .verification import Check, verify
 
 _RESISTORS = {
@@ -73,6 +73,22 @@ class Design:
 
     def __repr__(self) -> str:
         return self.text
+
+    def _repr_markdown_(self) -> str:
+        verdict = "meets every requirement" if self.passed else "does **not** meet every requirement"
+        rail = write_quantity(self.stage.supply, "V")
+        return "\n\n".join(
+            [
+                f"**{self.stage.title}, {rail} rail: {verdict}.**",
+                markdown_table(
+                    ("part", "value", "code", "exact", "rounding", "gives"), [step.row for step in self.steps]
+                ),
+                markdown_table(
+                    ("id", "requirement", "figure", "limit", "margin", "verdict"),
+                    [check.row for check in self.checks],
+                ),
+            ]
+        )
 
 
 def design(requirements: Requirements, topology: str = "noninverting") -> Design:

@@ -73,6 +73,13 @@ class Check:
         return f"{self.kind} {limit}"
 
     @property
+    def row(self) -> tuple[str, ...]:
+        """Id, requirement, figure, limit, margin and verdict, for a table."""
+        margin = "-" if math.isinf(self.margin) else f"{round(100.0 * self.margin, 1) + 0.0:.1f} %"
+        figure = write_quantity(self.value, self.unit)
+        return (self.id, self.requirement, figure, self.limit_text, margin, self.status)
+
+    @property
     def text(self) -> str:
         """One line: what, figure, limit, verdict."""
         figure = write_quantity(self.value, self.unit)

@@ -1,0 +1,180 @@
+"""A signal riding on its bias: node voltages over time on one volts axis, rails included."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from numpy.typing import NDArray
+
+from ..analysis.operating_point import operating_point
+from ..analysis.stage import Stage
+from ..errors import QuantityError
+from ..quantities import write_quantity
+from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
+
+Floats = NDArray[np.float64]
+POINTS = 400
+_SAMPLES = 2048
+
+
+@dataclass(frozen=True)
+class Waveform:
+    """The settled voltage of one node.
+
+    Attributes
+    ----------
+    node : str
+        Which node.
+    rest : float
+        Its resting voltage, V.
+    amplitude : float
+        Amplitude of the signal on it, Vp, before any limit.
+    voltage : array, shape (points,)
+        V; cut at the rails where an op-amp drives the node, and what follows from that behind it.
+    limited : bool
+        True if the limits cut it.
+    """
+
+    node: str
+    rest: float
+    amplitude: float
+    voltage: Floats
+    limited: bool
+
+
+def waveforms(
+    stage: Stage, amplitude: float, frequency: float, nodes: Sequence[str], periods: float = 2.0
+) -> tuple[Floats, tuple[Waveform, ...]]:
+    """Return time in seconds and the settled voltage of some nodes for a sine at the source.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    amplitude : float
+        Of the signal source, Vp.
+    frequency : float
+        Hz, positive.
+    nodes : sequence of str
+        Which nodes.
+    periods : float
+        How many periods.
+
+    Returns
+    -------
+    time : array, shape (points,)
+    waveforms : tuple of Waveform
+
+    Raises
+    ------
+    QuantityError
+        If amplitude or frequency is not positive, or a node has no resting voltage.
+    """
+    for name, value, unit in (("amplitude", amplitude, "Vp"), ("frequency", frequency, "Hz")):
+        if not (value > 0 and math.isfinite(value)):
+            raise QuantityError(name, value, allowed=f"> 0 {unit}", remedy="Give a positive number.")
+    time = np.linspace(0.0, periods / frequency, POINTS)
+    rest = operating_point(stage)
+    found = []
+    for node in nodes:
+        phasor = amplitude * stage.transfer("signal", node)(frequency)
+        free = rest.voltage(node) + (phasor * np.exp(2j * math.pi * frequency * time)).imag
+        wave = _limited(stage, amplitude, frequency, node, time)
+        cut = not np.allclose(wave, free, rtol=0.0, atol=1e-3 * stage.supply)
+        found.append(Waveform(node, rest.voltage(node), abs(phasor), wave if cut else free, cut))
+    return time, tuple(found)
+
+
+def _limited(stage: Stage, amplitude: float, frequency: float, node: str, time: Floats) -> Floats:
+    """Return the voltage of a node when the op-amp output is cut at the rails, harmonics included."""
+    circuit = stage.circuit
+    output = circuit.opamps[-1].output
+    names = circuit.path
+    after = names[names.index(output) :] if output in names else (output,)
+    angle = 2.0 * math.pi * np.arange(_SAMPLES) / _SAMPLES
+    at = output if circuit.node(node) in after else node
+    phasor = amplitude * stage.transfer("signal", at)(frequency)
+    free = operating_point(stage).voltage(at) + (phasor * np.exp(1j * angle)).imag
+    if at != output:
+        return np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), free, period=1.0)
+    wave = np.clip(free, 0.0, stage.supply)
+    if circuit.node(node) != output:
+        passed = stage.section(output, node)(frequency * np.arange(_SAMPLES // 2 + 1))
+        wave = np.fft.irfft(np.fft.rfft(wave) * passed, _SAMPLES)
+    return np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), wave, period=1.0)
+
+
+def draw_waveforms(ax: Axes, stage: Stage, time: Floats, waves: Sequence[Waveform]) -> None:
+    """Draw node voltages between the rails.
+
+    Parameters
+    ----------
+    ax : Axes
+        Where.
+    stage : Stage
+        Gives the rail.
+    time : array
+        Seconds.
+    waves : sequence of Waveform
+        What.
+    """
+    ax.set_xlim(time[0], time[-1])
+    low = min(0.0, *(float(wave.voltage.min()) for wave in waves))
+    ax.set_ylim(low - 0.08 * stage.supply, 1.08 * stage.supply)
+    where: dict[str, Any] = {"xytext": (3, -10), "textcoords": "offset points", "fontsize": 8, "color": INK}
+    for level, name in ((0.0, "ground"), (stage.supply, f"rail {write_quantity(stage.supply, 'V')}")):
+        ax.axhline(level, color=INK, linewidth=1.2)
+        ax.annotate(name, (time[0], level), **where)
+    for i, wave in enumerate(waves):
+        (line,) = ax.plot(time, wave.voltage, color=COLOURS[i % 5], linewidth=1.8)
+        if DASHES[i % 5]:
+            line.set_dashes(DASHES[i % 5])
+    quantity_axis(ax, "x", "s")
+    ax.set_ylabel("volts to ground", color=INK)
+    label_lines(ax, [(float(w.voltage[-1]), w.node, COLOURS[i % 5]) for i, w in enumerate(waves)])
+
+
+def riding_picture(
+    stage: Stage, amplitude: float, frequency: float, nodes: Sequence[str] = ("signal", "plus", "amp_out")
+) -> Picture:
+    """Return a sine at the source and what becomes of it at some nodes, between the rails.
+
+    Op-amp outputs are cut at the rails themselves; a real op-amp stops earlier.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    amplitude : float
+        Of the signal source, Vp.
+    frequency : float
+        Hz.
+    nodes : sequence of str
+        Which nodes.
+
+    Raises
+    ------
+    QuantityError
+        As `waveforms`.
+    """
+    time, waves = waveforms(stage, amplitude, frequency, nodes)
+    figure, (ax,) = new_axes(1, height=3.6)
+    draw_waveforms(ax, stage, time, waves)
+    ax.set_xlabel("time", color=INK)
+    driven = f"{write_quantity(amplitude, 'Vp')} at {write_quantity(frequency, 'Hz')}"
+    ax.set_title(f"{stage.title}: {driven}", loc="left", fontsize=10, color=INK)
+    lines = [
+        f"{w.node}: rests at {write_quantity(w.rest, 'V')}, "
+        + (
+            f"would carry {write_quantity(w.amplitude, 'Vp')} but is cut at the rails"
+            if w.limited
+            else f"carries {write_quantity(w.amplitude, 'Vp')}"
+        )
+        for w in waves
+    ]
+    return Picture(figure, "\n".join(lines))
