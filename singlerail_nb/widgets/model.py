@@ -84,7 +84,7 @@ class StageModel(traitlets.HasTraits):
         self.start = stage
         self.limits = tuple(limits)
         self.shown = tuple(standard_figures(stage) if figures is None else figures)
-        self.title = title or f"{stage.title} on {write_quantity(stage.supply, 'V')}"
+        self._title = title
         for limit in self.limits:
             self.figure(limit.figure)
 
@@ -106,6 +106,11 @@ class StageModel(traitlets.HasTraits):
                 return figure
         names = ", ".join(figure.id for figure in self.shown)
         raise UnknownNameError("figure", name, allowed=names, remedy="Use one of these.")
+
+    @property
+    def title(self) -> str:
+        """Heading: as given, else the kind of stage and its rail."""
+        return self._title or f"{self.stage.title} on {write_quantity(self.stage.supply, 'V')}"
 
     @property
     def values(self) -> dict[str, float]:
@@ -180,7 +185,7 @@ class StageModel(traitlets.HasTraits):
             self.replace(self.start)
 
     def replace(self, stage: Stage) -> None:
-        """Put another stage in the place of the present one; the history ends.
+        """Put another stage in the place of the present one: a new start without history.
 
         Parameters
         ----------
@@ -190,7 +195,7 @@ class StageModel(traitlets.HasTraits):
         with self.hold_trait_notifications():
             self.past = self.future = ()
             self.frozen = None
-            self.stage = stage
+            self.start = self.stage = stage
 
     def freeze(self) -> None:
         """Keep the present version as A, to compare with."""

@@ -44,8 +44,8 @@ class Panel(anywidget.AnyWidget):
         self, model: StageModel, controls: Iterable[Control] | None = None, views: Iterable[View] | None = None
     ) -> None:
         self.stage_model = model
-        self.controls = list(sliders(model.stage) if controls is None else controls)
-        self.views = list(standard_views(model) if views is None else views)
+        self._controls = None if controls is None else list(controls)
+        self._views = None if views is None else list(views)
         self._chosen: dict[str, str] = {}
         self._jobs: dict[str, Job] = {}
         self._turn = threading.RLock()  # callbacks may run on another thread than cells
@@ -58,6 +58,16 @@ class Panel(anywidget.AnyWidget):
     def stage(self) -> Stage:
         """The present stage."""
         return self.stage_model.stage
+
+    @property
+    def controls(self) -> list[Control]:
+        """The controls: those named at the start, else a slider for every part of the present circuit."""
+        return sliders(self.stage) if self._controls is None else self._controls
+
+    @property
+    def views(self) -> list[View]:
+        """The views: those named at the start, else the standard ones of the present circuit."""
+        return standard_views(self.stage_model) if self._views is None else self._views
 
     def set(self, part: str, value: QuantityLike) -> None:
         """Move one part as a reader would; it can be undone.
@@ -165,8 +175,7 @@ class Panel(anywidget.AnyWidget):
     def _confirm(self, content: Mapping[str, Any], errors: list[dict[str, Any]] | None = None) -> None:
         figures = finite(self.stage_model.figures)
         self.send({
-            "type": "confirmed", "origin": content.get("origin") if content.get("type") == "state" else "kernel",
-            "seq": content.get("seq"), "state": self.stage_model.snapshot(), "figures": figures, "checks": {},
+            "type": "confirmed", "origin": content.get("origin", "kernel"), "seq": content.get("seq", 0), "state": self.stage_model.snapshot(), "figures": figures, "checks": {},
             "errors": errors or [],
         })  # fmt: skip
 

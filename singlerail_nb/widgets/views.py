@@ -297,7 +297,7 @@ def blocks(model: StageModel) -> Curves:
     model : StageModel
         The model shown: the pieces follow from its circuit.
     """
-    pieces = [Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}".replace("_", " ")) for s in model.start.sections()]
+    pieces = [Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}".replace("_", " ")) for s in model.stage.sections()]
     whole = [] if len(pieces) == 1 else [Curve("signal->output", "whole stage")]
     plot = Plot("Gain of each piece of the signal path", "gain_db", [*pieces, *whole], "gain", depth=62, height=340)
     note = "Each piece is measured inside the whole network, loaded by what follows it."

@@ -9,11 +9,11 @@ export class Link {
     Object.assign(this, { channel, onStatus, seq: 0, inFlight: 0, waiting: null });
     this.origin = `view-${Math.random().toString(36).slice(2)}`;
     this.listener = (message) => {
-      if (message.type === "confirmed" && message.origin === this.origin) this.landed(message);
+      if (message.type === "confirmed" && message.origin === this.origin && message.seq > 0) this.landed(message);
       onMessage(message);
     };
     channel?.on("msg:custom", this.listener);
-    this.post({ type: "hello", origin: this.origin });
+    this.post({ type: "hello", origin: this.origin, seq: 0 });
   }
 
   get alive() {

@@ -152,7 +152,8 @@ class Panel {
   confirmed(message) {
     if (!this.link.isNewest(message)) return;
     this.kernel = { figures: message.figures, checks: message.checks };
-    if (message.state && (message.origin !== this.link.origin || message.errors.length)) this.state.adopt(message.state);
+    const own = message.origin === this.link.origin && message.seq > 0;
+    if (!own || message.errors.length) this.state.adopt(message.state);
     this.refresh();
     this.showErrors([...message.errors, ...this.disagreements(message.figures)]);
   }

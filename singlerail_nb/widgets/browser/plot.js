@@ -68,7 +68,8 @@ export class Plot {
   // Data range in whole steps; it stays while the data still fills most of it.
   verticalRange() {
     if (this.y.range) return this.y.range;
-    const { depth = Infinity, unit } = this.y;
+    const { unit } = this.y;
+    const depth = this.y.depth ?? Infinity;
     let low = Infinity;
     let high = -Infinity;
     for (const curve of this.curves) {
