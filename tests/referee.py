@@ -4,7 +4,8 @@ The package solves nodes with conductances, after taking absent parts out and me
 wires.  This referee writes one equation per node, part, source and op-amp instead, and keeps the
 whole circuit: a wire is a part without voltage, an absent part one without current, a resistor of
 0 ohm stays what it is.  So it also judges how the package takes parts out.  NumPy solves many
-frequencies at once (about 1e-11); mpmath solves one at 50 digits.
+frequencies at once (about 1e-11); mpmath solves one at 50 digits, which also serves for DC: at
+`AT_REST` Hz a capacitor is as good as an open circuit, and no equation is singular.
 """
 
 import mpmath
@@ -14,6 +15,7 @@ from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.stages import build_circuit
 
 DIGITS = 50
+AT_REST = 1e-25
 
 
 class Tableau:
@@ -96,14 +98,6 @@ def _numpy_system(tableau, s, excitation):
     for row, number in tableau.right_side(**excitation).items():
         right[:, row] = number
     return matrix, right
-
-
-def solve_dc(stage, **excitation):
-    """Return resting values by least squares: right wherever the circuit fixes them."""
-    tableau = Tableau(stage)
-    matrix, right = _numpy_system(tableau, np.zeros(1), excitation)
-    solution = np.linalg.lstsq(matrix[0].real, right[0].real, rcond=None)[0][:, 0]
-    return {name: float(solution[i]) for name, i in tableau.index.items()}
 
 
 def solve_mpmath(stage, f, excitations):

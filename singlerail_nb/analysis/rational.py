@@ -158,7 +158,7 @@ class Rational:
         return first, second
 
     def group_delay(self, omega: Floats) -> Floats:
-        """Return -d(phase)/d(omega) in seconds.
+        """Return -d(phase)/d(omega) in seconds; 0 if the function is zero everywhere.
 
         Parameters
         ----------
@@ -166,6 +166,8 @@ class Rational:
             Angular frequencies, rad/s.
         """
         s = 1j * omega
+        if self.is_zero:
+            return np.zeros(np.shape(omega))
         parts = [
             horner(poly.polyder(c), s) / horner(c, s) for c in (self.numerator, self.denominator)
         ]

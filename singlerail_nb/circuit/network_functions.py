@@ -11,6 +11,7 @@ import sympy
 from sympy import ZZ
 from sympy.polys.rings import ring
 
+from ..errors import CircuitError
 from .circuit import Circuit
 from .factors import factored, without_common_factor
 from .nodal_analysis import Excitation, Injection, InputError, NodalSystem, OpAmpModel, Poly, nodal_system
@@ -206,9 +207,18 @@ def source_impedance_seen(circuit: Circuit, source: str, model: OpAmpModel = "id
     ------
     UnknownNameError
         If the source does not exist.
+    CircuitError
+        If it delivers no current: the impedance is infinite.
     """
     system = nodal_system(circuit, model)
     current = system.source_current(source)
+    if not current:
+        raise CircuitError(
+            f"impedance seen by {source}",
+            "infinite",
+            allowed="a source that delivers a current",
+            remedy="The source ends on inputs that take no current: give them a resistor to the bias node.",
+        )
     return NetworkFunction(system, system.determinant, current, "ohm", f"impedance seen by {source}")
 
 

@@ -16,6 +16,7 @@ from singlerail_nb.circuit.network_functions import (
 from singlerail_nb.circuit.nodal_analysis import Injection, InputError
 from singlerail_nb.circuit.stages import build_circuit
 from singlerail_nb.circuit.symbols import S, part_symbol
+from singlerail_nb.errors import CircuitError
 from tests.circuits_for_tests import CASES, random_stage
 
 
@@ -100,6 +101,12 @@ def test_the_source_sees_its_resistance_the_capacitor_and_the_input():
     R_s, C_in, R_bias = map(part_symbol, ("r_source", "c_in", "r_bias"))
     seen = source_impedance_seen(circuit, "signal").expression
     assert sympy.cancel(seen - (R_s + 1 / (S * C_in) + R_bias)) == 0
+
+
+def test_a_source_that_delivers_no_current_sees_no_impedance_that_could_be_written():
+    circuit = build_circuit("input_without_bias_path")
+    with pytest.raises(CircuitError, match=r"impedance seen by signal: got infinite.*give them a resistor"):
+        source_impedance_seen(circuit, "signal")
 
 
 def test_limits_at_high_frequency():
