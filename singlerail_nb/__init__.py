@@ -12,36 +12,60 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .analysis.operating_point import OperatingPoint, operating_point
     from .analysis.stage import Stage, stage
+    from .analysis.textbook import textbook
     from .analysis.transfer import Transfer
     from .circuit.opamp import OpAmp
     from .circuit.stages import stages
     from .designing.requirements import Requirements
     from .designing.synthesis import Design, design
+    from .plots.picture import Picture
+    from .plots.response import bias_filter_picture, response_picture, sections_picture
+    from .plots.waveforms import riding_picture
+    from .widgets.handout import write_live_handout
+    from .widgets.panel import Panel, panel
 
 _HOMES = {
     "Design": "designing.synthesis",
     "OpAmp": "circuit.opamp",
     "OperatingPoint": "analysis.operating_point",
+    "Panel": "widgets.panel",
+    "Picture": "plots.picture",
     "Requirements": "designing.requirements",
     "Stage": "analysis.stage",
     "Transfer": "analysis.transfer",
+    "bias_filter_picture": "plots.response",
     "design": "designing.synthesis",
     "operating_point": "analysis.operating_point",
+    "panel": "widgets.panel",
+    "response_picture": "plots.response",
+    "riding_picture": "plots.waveforms",
+    "sections_picture": "plots.response",
     "stage": "analysis.stage",
     "stages": "circuit.stages",
+    "textbook": "analysis.textbook",
+    "write_live_handout": "widgets.handout",
 }
 
 __all__ = [
     "Design",
     "OpAmp",
     "OperatingPoint",
+    "Panel",
+    "Picture",
     "Requirements",
     "Stage",
     "Transfer",
+    "bias_filter_picture",
     "design",
     "operating_point",
+    "panel",
+    "response_picture",
+    "riding_picture",
+    "sections_picture",
     "stage",
     "stages",
+    "textbook",
+    "write_live_handout",
 ]
 
 __version__ = "0.1.0"

@@ -101,12 +101,12 @@ def _limited(stage: Stage, amplitude: float, frequency: float, node: str, time: 
     phasor = amplitude * stage.transfer("signal", at)(frequency)
     free = operating_point(stage).voltage(at) + (phasor * np.exp(1j * angle)).imag
     if at != output:
-        return np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), free, period=1.0)
+        return np.asarray(np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), free, period=1.0))
     wave = np.clip(free, 0.0, stage.supply)
     if circuit.node(node) != output:
         passed = stage.section(output, node)(frequency * np.arange(_SAMPLES // 2 + 1))
         wave = np.fft.irfft(np.fft.rfft(wave) * passed, _SAMPLES)
-    return np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), wave, period=1.0)
+    return np.asarray(np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), wave, period=1.0))
 
 
 def draw_waveforms(ax: Axes, stage: Stage, time: Floats, waves: Sequence[Waveform]) -> None:
