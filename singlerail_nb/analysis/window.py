@@ -1,0 +1,135 @@
+"""How far the output can swing before something clips: output range, input range, bias point.
+
+Everything on one volts axis, at the lowest, the nominal and the highest rail.  The swing is that of
+the op-amp output, Vpp of a symmetric signal about the resting voltage.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from ..circuit.opamp import OpAmp
+from ..circuit.opamp_figures import Spread
+from ..errors import QuantityError
+from .operating_point import operating_point
+from .output_load import midband_frequency, output_load
+from .rail_window import BestBias, RailWindow, best_bias
+from .stage import Stage
+
+
+@dataclass(frozen=True)
+class Window:
+    """The windows of a stage over its rail.
+
+    Attributes
+    ----------
+    stage : Stage
+        The stage.
+    opamp : OpAmp or None
+        The amplifier the limits are of; None reaches both rails.
+    load : float
+        What the output drives in mid-band, ohm.
+    rails : tuple of RailWindow
+        Ascending: lowest, nominal, highest rail.
+    """
+
+    stage: Stage
+    opamp: OpAmp | None
+    load: float
+    rails: tuple[RailWindow, ...]
+
+    @property
+    def worst(self) -> RailWindow:
+        """The rail with the smallest swing."""
+        return min(self.rails, key=lambda rail: min(rail.limits.values()))
+
+    @property
+    def swing(self) -> float:
+        """Largest symmetric swing that every rail allows, Vpp."""
+        return self.worst.swing
+
+    @cached_property
+    def best_bias(self) -> BestBias:
+        """The bias point with the largest swing at the worst rail, and what moving there buys."""
+        share = self.stage.transfer("supply", "bias")(0.0).real * self.stage.supply
+        nominal = next(rail for rail in self.rails if rail.supply == self.stage.supply)
+        return best_bias(self.rails, follows_rail=bool(share > 0.5 * nominal.bias))
+
+
+def window(
+    stage: Stage,
+    *,
+    supply_min: float | None = None,
+    supply_max: float | None = None,
+    amplifier: str = "opamp",
+    linear: bool = True,
+    spread: Spread = "typical",
+) -> Window:
+    """Return how far the output can swing, at the lowest, the nominal and the highest rail.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    supply_min, supply_max : float, optional
+        Range of the rail, V; the nominal supply unless given.
+    amplifier : str
+        Which op-amp of the stage.
+    linear : bool
+        Whether the output keeps the distance from the rails that full open-loop gain needs.
+    spread : "typical" or "worst"
+        Which figures make the DC errors.
+
+    Returns
+    -------
+    Window
+        Empty windows are no error; `analysis.window_findings.findings` says what to change.
+
+    Raises
+    ------
+    QuantityError
+        If the range of the rail does not enclose the nominal supply, or an input drifts.
+    UnknownNameError
+        If the op-amp does not exist.
+    """
+    pins = stage.circuit.opamp(amplifier)
+    f = midband_frequency(stage)
+    load = abs(output_load(stage, f, amplifier))
+    moves = [abs(stage.transfer("signal", node)(f)) for node in (pins.output, pins.plus)]
+    gain = moves[0] / moves[1] if moves[1] > _STILL * moves[0] else math.inf
+    found = []
+    for volts in _rails(stage.supply, supply_min, supply_max):
+        rest = operating_point(replace(stage, supply=volts), spread=spread)
+        record = stage.opamp
+        full = (0.0, volts)
+        found.append(
+            RailWindow(
+                supply=volts,
+                output_range=full if record is None else record.output_range(volts, load, linear=linear),
+                input_range=full if record is None else record.input_range(volts),
+                output_rest=rest.voltage_range(pins.output),
+                input_rest=rest.voltage_range(pins.plus),
+                gain=gain,
+                bias=rest.voltage("bias"),
+            )
+        )
+    return Window(stage, stage.opamp, load, tuple(found))
+
+
+_STILL = 1e-3
+"""A + input that moves less than this share of the output counts as resting."""
+
+
+def _rails(nominal: float, lowest: float | None, highest: float | None) -> list[float]:
+    low = nominal if lowest is None else lowest
+    high = nominal if highest is None else highest
+    if not 0 < low <= nominal <= high:
+        raise QuantityError(
+            "rail",
+            f"{low:g} V to {high:g} V",
+            allowed=f"a range that encloses the nominal {nominal:g} V",
+            remedy="Give supply_min <= supply <= supply_max.",
+        )
+    return sorted({low, nominal, high})
