@@ -11,6 +11,7 @@ import sympy
 from numpy.typing import ArrayLike, NDArray
 
 from ..circuit.network_functions import NetworkFunction
+from ..circuit.typeset import latex
 from ..errors import QuantityError
 from .evaluation import Coefficients, Value, checked_values, compiled, compiled_factors, frequencies
 from .rational import HALF_POWER_DB, Midband, Rational, horner, roots, trimmed
@@ -52,7 +53,7 @@ class Transfer:
 
     def latex(self) -> str:
         """Return the formula as LaTeX."""
-        return str(sympy.latex(self.expr))
+        return latex(self.expr)
 
     @cached_property
     def rational(self) -> Rational:

@@ -9,6 +9,7 @@ import sympy
 from ..errors import UnknownNameError
 from .circuit import closest
 from .standard_forms import same
+from .typeset import latex, upright
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,7 @@ class Equation:
     @property
     def latex(self) -> str:
         """The equation as LaTeX."""
-        return f"{self.name} = {sympy.latex(self.right_side)}"
+        return f"{upright(self.name)} = {latex(self.right_side)}"
 
     @property
     def text(self) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import sympy
 
 from ..circuit.symbols import part_symbol, symbol_name
+from ..circuit.typeset import latex
 from ..quantities import write_code, write_quantity
 
 COMMON_PRACTICE = "common practice, no published source"
@@ -90,7 +91,7 @@ class DesignStep:
     def row(self) -> tuple[str, ...]:
         """Symbol, chosen value, code, exact value, rounding and what it gives, for a table."""
         return (
-            f"${sympy.latex(part_symbol(self.part))}$",
+            f"${latex(part_symbol(self.part))}$",
             write_quantity(self.chosen, self.unit),
             self.code,
             write_quantity(self.exact, self.unit),
@@ -116,7 +117,7 @@ class DesignStep:
     @property
     def formula_latex(self) -> str:
         """Symbol and formula as LaTeX."""
-        return f"{sympy.latex(part_symbol(self.part))} = {sympy.latex(self.formula)}"
+        return f"{latex(part_symbol(self.part))} = {latex(self.formula)}"
 
     @property
     def substituted_latex(self) -> str:
@@ -126,8 +127,8 @@ class DesignStep:
             for symbol in self.formula.free_symbols
         }
         result = _latex_quantity(self.exact, self.unit)
-        left = sympy.latex(part_symbol(self.part))
-        middle = sympy.latex(self.formula.xreplace(numbers), mul_symbol="dot")
+        left = latex(part_symbol(self.part))
+        middle = latex(self.formula.xreplace(numbers), dots=True)
         return f"{left} = {middle} = {result}"
 
     @property
