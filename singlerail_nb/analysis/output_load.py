@@ -11,7 +11,7 @@ from .network import Solvable
 from .rational import horner
 from .transfer import Transfer
 
-_ABOVE_LOW_END = 30.0
+_ABOVE_LOW_END = 1e4
 """A stage that is flat up to infinity is looked at this many times above its low-end cut-off."""
 
 
