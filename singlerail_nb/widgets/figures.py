@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
+from ..analysis.operating_point import operating_point
 from ..analysis.stage import Stage
 from ..analysis.transfer import Transfer
-from ..errors import UnknownNameError
+from ..errors import QuantityError, UnknownNameError
 from ..quantities import write_quantity
+from .functions import transfer_named
 
 Relation = Literal["at most", "at least", "within"]
 RIPPLE_FREQUENCY = 100.0
@@ -33,25 +35,22 @@ class Figure:
     unit : str
         A name of the table of units.
     measure : str
-        One of `MEASURES`.
-    source, node : str
-        Which network function it is read from.
+        One of `MEASURES`; "rest_voltage" with a node as ``output``; or "supply_current", which the
+        bias source draws.
+    output : str
+        Name of the network function that it is read from.
     frequency : float or None
         Hz, for measures at one frequency.
-    supply : float or None
-        V, for resting voltages.
     hidden : bool
-        True if only pictures need it.
+        True if only pictures or requirements need it.
     """
 
     id: str
     label: str
     unit: str
     measure: str
-    source: str = "signal"
-    node: str = "output"
+    output: str = "signal->output"
     frequency: float | None = None
-    supply: float | None = None
     hidden: bool = False
 
     def value(self, stage: Stage) -> float | None:
@@ -67,39 +66,54 @@ class Figure:
         UnknownNameError
             If there is no such measure.
         """
+        if self.measure == "rest_voltage":
+            return _rest(stage, self.output)
+        if self.measure == "supply_current":
+            return stage.divider_current()
         if self.measure not in MEASURES:
             raise UnknownNameError("measure", self.measure, allowed=", ".join(MEASURES), remedy="Use one of these.")
-        number = MEASURES[self.measure](stage.transfer(self.source, self.node), self)
-        return None if math.isnan(number) else number
+        return MEASURES[self.measure](transfer_named(stage, self.output), self.frequency or 0.0)
 
-    def describe(self) -> dict[str, Any]:
-        """Return what the browser needs to compute the figure."""
-        return {
-            "id": self.id, "label": self.label, "unit": self.unit, "measure": self.measure,
-            "output": f"{self.source}->{self.node}", "frequency": self.frequency,
-            "supply": self.supply, "hidden": self.hidden,
-        }  # fmt: skip
+    def describe(self, stage: Stage) -> dict[str, Any]:
+        """Return what the browser needs to compute the figure.
+
+        Parameters
+        ----------
+        stage : Stage
+            The stage: its supply and levels enter resting voltages and currents.
+        """
+        terms = [(self.output, stage.supply)]
+        if self.measure == "rest_voltage":
+            held = {"supply": stage.supply, **stage.levels}
+            terms = [(f"{source}->{self.output}", volts) for source, volts in held.items()]
+        return asdict(self) | {"terms": terms}
+
+
+_ROUNDING = 1e-12
+
+
+def _rest(stage: Stage, node: str) -> float | None:
+    try:
+        return operating_point(stage).voltage(node)
+    except QuantityError:  # nothing fixes the voltage of this node: the teaching stage without bias path
+        return None
 
 
 def _decibels(ratio: float) -> float:
     return 20.0 * math.log10(ratio) if ratio > 0 else -math.inf
 
 
-def _rest(transfer: Transfer, figure: Figure) -> float:
-    return float((figure.supply or math.nan) * transfer(0.0).real)
-
-
-MEASURES: dict[str, Callable[[Transfer, Figure], float]] = {
+MEASURES: dict[str, Callable[[Transfer, float], float]] = {
     "midband_gain": lambda h, _: h.midband_gain(),
     "midband_gain_db": lambda h, _: _decibels(h.midband_gain()),
     "low_cutoff": lambda h, _: h.low_cutoff(),
     "high_cutoff": lambda h, _: h.high_cutoff(),
-    "gain": lambda h, figure: float(abs(h(figure.frequency))),
-    "gain_db": lambda h, figure: _decibels(abs(h(figure.frequency))),
-    "relative_gain_db": lambda h, figure: _decibels(abs(h(figure.frequency)) / h.midband_gain()),
-    "rest_voltage": _rest,
+    "dc_gain": lambda h, _: float(abs(h(0.0))),
+    "gain": lambda h, f: float(abs(h(f))),
+    "gain_db": lambda h, f: _decibels(abs(h(f))),
+    "droop_db": lambda h, f: _decibels(h.midband_gain() / abs(h(f))),
 }
-"""How each measure is read from a network function; results in SI units or dB."""
+"""How each measure is read from a network function at a frequency in Hz; results in SI units or dB."""
 
 
 @dataclass(frozen=True)
@@ -133,9 +147,10 @@ class Limit:
         """
         if value is None:
             return None
-        if isinstance(self.limit, tuple):
-            return self.limit[0] <= value <= self.limit[1]
-        return value <= self.limit if self.relation == "at most" else value >= self.limit
+        low, high = self.limit if isinstance(self.limit, tuple) else (self.limit, self.limit)
+        slack = _ROUNDING * max(abs(low), abs(high))
+        not_below = self.relation == "at most" or value >= low - slack
+        return not_below and (self.relation == "at least" or value <= high + slack)
 
     def in_words(self, unit: str) -> str:
         """Return the limit as text, such as "at most 16 Hz".
@@ -158,17 +173,14 @@ def standard_figures(stage: Stage) -> tuple[Figure, ...]:
     stage : Stage
         The stage.
     """
-    figures = [
-        Figure("midband_gain", "Mid-band gain", "V/V", "midband_gain"),
-        Figure("low_cutoff", "Low-end cut-off", "Hz", "low_cutoff"),
-    ]
+    at = write_quantity(RIPPLE_FREQUENCY, "Hz")
+    figures = [Figure("midband_gain", "Mid-band gain", "V/V", "midband_gain")]
+    figures.append(Figure("low_cutoff", "Low-end cut-off", "Hz", "low_cutoff"))
     if math.isfinite(stage.transfer("signal", "output").high_cutoff()):
         figures.append(Figure("high_cutoff", "Top-end cut-off", "Hz", "high_cutoff"))
-    at = write_quantity(RIPPLE_FREQUENCY, "Hz")
-    return (
-        *figures,
-        Figure("ripple_bias", f"Rail ripple at bias, {at}", "dB", "gain_db", "supply", "bias", RIPPLE_FREQUENCY),
-        Figure("ripple_output", f"Rail ripple at output, {at}", "dB", "gain_db", "supply", "output", RIPPLE_FREQUENCY),
-        Figure("rest", "Output at rest", "V", "rest_voltage", "supply", "amp_out", supply=stage.supply),
-        Figure("midband_gain_db", "Mid-band gain in decibels", "dB", "midband_gain_db", hidden=True),
-    )
+    for node, name in (("bias", "bias"), ("output", "output")):
+        text = f"Rail ripple at {name}, {at}"
+        figures.append(Figure(f"ripple_{node}", text, "dB", "gain_db", f"supply->{node}", RIPPLE_FREQUENCY))
+    figures.append(Figure("rest", "Output at rest", "V", "rest_voltage", "amp_out"))
+    hidden = Figure("midband_gain_db", "Mid-band gain in decibels", "dB", "midband_gain_db", hidden=True)
+    return (*figures, hidden)

@@ -11,10 +11,12 @@ from html import escape
 from pathlib import Path
 
 from ..analysis.stage import Stage
+from ..designing.synthesis import Design
 from . import bundle
 from .controls import Control, sliders
 from .model import StageModel
 from .payload import payload
+from .requirements import as_model
 from .views import View, standard_views
 
 _PAGE_STYLE = """
@@ -74,7 +76,7 @@ def _as_list(model: StageModel) -> str:
 
 
 def write_live_handout(
-    stage: Stage | StageModel,
+    stage: Stage | Design | StageModel,
     path: str | Path,
     *,
     controls: Iterable[Control] | None = None,
@@ -84,8 +86,8 @@ def write_live_handout(
 
     Parameters
     ----------
-    stage : Stage or StageModel
-        What to show.
+    stage : Stage, Design or StageModel
+        What to show; a design brings its requirements with it.
     path : str or Path
         Where to write; the folder must exist.
     controls : iterable of Control, optional
@@ -98,7 +100,7 @@ def write_live_handout(
     UnknownNameError
         If a control or view names what the stage does not have.
     """
-    model = StageModel(stage) if isinstance(stage, Stage) else stage
+    model = as_model(stage)
     shown = list(standard_views(model) if views is None else views)
     turned = list(sliders(model.stage) if controls is None else controls)
     target = Path(path)

@@ -5,7 +5,7 @@ A plain observable object: it knows no widget and no browser, and is tested with
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -65,6 +65,8 @@ class StageModel(traitlets.HasTraits):
         What is shown; the standard figures of the stage unless given.
     title : str
         Heading; the title of the stage and its rail unless given.
+    told : callable, optional
+        Takes a stage, returns further checks that no figure stands for.
 
     Raises
     ------
@@ -72,19 +74,26 @@ class StageModel(traitlets.HasTraits):
         If a limit names a figure that the model does not have.
     """
 
-    stage: Stage = traitlets.Any()
-    frozen: Stage | None = traitlets.Any(None, allow_none=True)
-    past: tuple[Change, ...] = traitlets.Any(())
-    future: tuple[Change, ...] = traitlets.Any(())
+    stage: traitlets.Any[Stage, Stage] = traitlets.Any()
+    frozen: traitlets.Any[Stage | None, Stage | None] = traitlets.Any(None, allow_none=True)
+    past: traitlets.Any[tuple[Change, ...], tuple[Change, ...]] = traitlets.Any(())
+    future: traitlets.Any[tuple[Change, ...], tuple[Change, ...]] = traitlets.Any(())
 
     def __init__(
-        self, stage: Stage, *, limits: Iterable[Limit] = (), figures: Iterable[Figure] | None = None, title: str = ""
+        self,
+        stage: Stage,
+        *,
+        limits: Iterable[Limit] = (),
+        figures: Iterable[Figure] | None = None,
+        title: str = "",
+        told: Callable[[Stage], tuple[Check, ...]] | None = None,
     ) -> None:
         super().__init__(stage=stage)
         self.start = stage
         self.limits = tuple(limits)
         self.shown = tuple(standard_figures(stage) if figures is None else figures)
         self._title = title
+        self._told = told
         for limit in self.limits:
             self.figure(limit.figure)
 
@@ -124,8 +133,13 @@ class StageModel(traitlets.HasTraits):
 
     @property
     def checks(self) -> tuple[Check, ...]:
-        """Every requirement with the present figure."""
-        return tuple(self._check(limit) for limit in self.limits)
+        """Every requirement with the present figure: first those with limits, then those told."""
+        return (*(self._check(limit) for limit in self.limits), *self.told)
+
+    @property
+    def told(self) -> tuple[Check, ...]:
+        """The checks that no figure stands for."""
+        return self._told(self.stage) if self._told else ()
 
     def _check(self, limit: Limit) -> Check:
         figure = self.figure(limit.figure)

@@ -10,7 +10,8 @@ import anywidget
 import traitlets
 
 from ..analysis.stage import Stage
-from ..errors import QuantityError, SingleRailError, UnknownNameError
+from ..designing.synthesis import Design
+from ..errors import SingleRailError, UnknownNameError
 from ..quantities import QuantityLike
 from . import bundle
 from .controls import Chooser, Control, sliders
@@ -18,8 +19,9 @@ from .figures import Limit
 from .handout import live_handout
 from .jobs import Job
 from .model import StageModel
-from .payload import finite, payload
-from .static import png
+from .payload import finite, payload, told
+from .requirements import as_model
+from .static import still_picture
 from .views import Computed, View, standard_views
 
 
@@ -142,7 +144,7 @@ class Panel(anywidget.AnyWidget):
         bundles = super()._repr_mimebundle_(**options)
         data, metadata = bundles if isinstance(bundles, tuple) else (bundles or {}, {})
         text = self.summary()
-        still = {"text/plain": text, "image/png": png(self.stage_model)}
+        still = {"text/plain": text, "image/png": still_picture(self.stage_model)}
         return {**data, **still}, {**metadata, "image/png": {"alt": text}}
 
     def _describe(self) -> dict[str, Any]:
@@ -175,8 +177,8 @@ class Panel(anywidget.AnyWidget):
     def _confirm(self, content: Mapping[str, Any], errors: list[dict[str, Any]] | None = None) -> None:
         figures = finite(self.stage_model.figures)
         self.send({
-            "type": "confirmed", "origin": content.get("origin", "kernel"), "seq": content.get("seq", 0), "state": self.stage_model.snapshot(), "figures": figures, "checks": {},
-            "errors": errors or [],
+            "type": "confirmed", "origin": content.get("origin", "kernel"), "seq": content.get("seq", 0), "state": self.stage_model.snapshot(), "figures": figures,
+            "checks": told(self.stage_model), "errors": errors or [],
         })  # fmt: skip
 
     def _model_moved(self, change: Mapping[str, Any]) -> None:
@@ -218,7 +220,7 @@ def _told(error: SingleRailError) -> dict[str, Any]:
 
 
 def panel(
-    stage: Stage | StageModel | Any,
+    stage: Stage | Design | StageModel,
     *,
     controls: Iterable[Control | str] | None = None,
     views: Iterable[View] | None = None,
@@ -229,8 +231,8 @@ def panel(
 
     Parameters
     ----------
-    stage : Stage or StageModel
-        What to show.
+    stage : Stage, Design or StageModel
+        What to show; a design brings its requirements with it.
     controls : iterable of Control or str, optional
         Sliders and choosers; a name stands for a slider of that part.  All parts unless given.
     views : iterable of View, optional
@@ -247,12 +249,7 @@ def panel(
     UnknownNameError
         If a control, view or limit names what the stage does not have.
     """
-    if isinstance(stage, Stage):
-        model = StageModel(stage, limits=limits, title=title)
-    elif isinstance(stage, StageModel):
-        model = stage
-    else:
-        raise QuantityError("stage", type(stage).__name__, allowed="a Stage or a StageModel", remedy="Give the stage itself.")
+    model = as_model(stage, limits, title)
     named = None if controls is None else [s for c in controls for s in _as_controls(model.stage, c)]
     return Panel(model, named, views)
 

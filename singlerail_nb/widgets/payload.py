@@ -7,52 +7,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..analysis.stage import Stage
-from ..circuit.emit_javascript import emit_javascript
-from ..circuit.network_functions import NetworkFunction, functions_program, node_ratio, transfer_function
 from .controls import Chooser, Control, describe_parts
 from .figures import Limit
+from .functions import programs
 from .model import StageModel
 from .views import View
-
-
-def network_function(stage: Stage, name: str) -> NetworkFunction:
-    """Return the network function of a name: "signal->output" or "plus=>amp_out".
-
-    Parameters
-    ----------
-    stage : Stage
-        The stage.
-    name : str
-        Source or node, arrow, node.
-
-    Raises
-    ------
-    UnknownNameError
-        If the stage has no such source or node.
-    """
-    start, ratio, end = name.partition("=>")
-    if ratio:
-        return node_ratio(stage.circuit, "signal", end, start, stage.model).reduced
-    source, _, node = name.partition("->")
-    return transfer_function(stage.circuit, source, node, stage.model).reduced
-
-
-def program(stage: Stage, names: Sequence[str]) -> str:
-    """Return the JavaScript program of some network functions of a stage.
-
-    Parameters
-    ----------
-    stage : Stage
-        The stage.
-    names : sequence of str
-        As for `network_function`.
-
-    Raises
-    ------
-    UnknownNameError
-        If the stage has no such source or node.
-    """
-    return emit_javascript(functions_program(tuple(network_function(stage, name) for name in names)), names)
 
 
 def payload(
@@ -77,17 +36,19 @@ def payload(
         If a control or view names what the stage does not have.
     """
     stage = model.stage
-    figures = [figure.describe() for figure in model.shown]
-    names = [figure["output"] for figure in figures] + [n for view in views for n in view.functions(model)]
+    figures = [figure.describe(stage) for figure in model.shown]
+    names = [name for figure in figures for name, _ in figure["terms"]]
+    names += [name for view in views for name in view.functions(model)]
     choosers = [control for control in controls if isinstance(control, Chooser)]
     return {
         "title": model.title,
-        "program": program(stage, list(dict.fromkeys(names))),
+        "programs": programs(stage, names),
         "constants": {k: v for k, v in stage.parameters.items() if k not in stage.values},
         "parts": describe_parts(stage, model.start.values, list(controls)),
         "choosers": [chooser.describe((chosen or {}).get(chooser.name)) for chooser in choosers],
         "figures": figures,
-        "requirements": [_requirement(model, k, limit) for k, limit in enumerate(model.limits)],
+        "requirements": [*(_requirement(model, k, limit) for k, limit in enumerate(model.limits)), *_told(model)],
+        "told": told(model),
         "views": [view.describe(model) for view in views],
         "code": {"topology": stage.name, "arguments": _fixed_arguments(stage)},
     }
@@ -101,9 +62,24 @@ def _requirement(model: StageModel, number: int, limit: Limit) -> dict[str, Any]
     }  # fmt: skip
 
 
+def _told(model: StageModel) -> list[dict[str, Any]]:
+    return [{"id": f"told {k}", "text": row.text, "limitText": row.limit} for k, row in enumerate(model.told)]
+
+
+def told(model: StageModel) -> dict[str, Any]:
+    """Return verdicts on the requirements that only Python can check, by id.
+
+    Parameters
+    ----------
+    model : StageModel
+        The model shown.
+    """
+    return {f"told {k}": {"passes": row.passes, "valueText": row.value} for k, row in enumerate(model.told)}
+
+
 def _fixed_arguments(stage: Stage) -> dict[str, str]:
     """Return arguments of the stage that no slider moves, as Python text."""
-    fixed = {"supply": repr(stage.supply)}
+    fixed = {"supply": repr(stage.supply), **{name: repr(level) for name, level in stage.levels.items()}}
     if stage.opamp is not None:
         fixed["opamp"] = f"sr.{stage.opamp!r}".replace("=inf", '=float("inf")')
     if stage.bias != "filtered_divider":

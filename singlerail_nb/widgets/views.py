@@ -7,11 +7,13 @@ of a source, "plus=>amp_out" one node over another.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
 from ..analysis.rational import HALF_POWER_DB
+from ..plots.response import sensible_span
 from .figures import Limit
 from .model import StageModel
 
@@ -251,22 +253,20 @@ class Computed(View):
 
 
 def frequency_span(model: StageModel) -> tuple[float, float]:
-    """Return ends of a frequency axis in Hz, whole decades that hold every corner at the start.
+    """Return ends of a frequency axis in Hz: whole decades around what happens at the start.
 
     Parameters
     ----------
     model : StageModel
         The model shown.
     """
-    h = model.start.transfer("signal", "output")
-    corners = [abs(s) / 6.283 for s in (*h.poles(), *h.zeros()) if s]
-    low = min([1.0, *(f / 5 for f in corners)])
-    high = max([20e3, *(f * 5 for f in corners)])
-    return max(1e-3, _decade_below(low)), min(1e9, 10 * _decade_below(high * 0.999))
+    whole = model.start.transfer("signal", "output")
+    low, high = sensible_span(whole)
+    return max(low, 1e-3 * _decade(whole.low_cutoff() or low)), max(high, 1e5)
 
 
-def _decade_below(frequency: float) -> float:
-    return float(f"1e{f'{frequency:e}'.partition('e')[2]}")
+def _decade(frequency: float) -> float:
+    return float(10.0 ** math.ceil(math.log10(frequency)))
 
 
 def readouts() -> View:

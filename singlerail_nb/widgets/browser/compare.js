@@ -12,8 +12,10 @@ function change(before, after, unit) {
   return percent > 999 ? `× ${(after / before).toPrecision(3)}` : `${sign}${Number(percent.toPrecision(3))} %`;
 }
 
+const differ = (a, b) => (Number.isFinite(a) && Number.isFinite(b) ? Math.abs(a - b) > 1e-9 * Math.abs(a) : a !== b);
+
 function quantityRows(list, before, after) {
-  return list.filter(({ key }) => before[key] !== after[key]).map(({ key, label, unit, isSymbol }) => [
+  return list.filter(({ key }) => differ(before[key], after[key])).map(({ key, label, unit, isSymbol }) => [
     isSymbol ? symbolNode(label) : label, formatQuantity(before[key], unit), formatQuantity(after[key], unit), change(before[key], after[key], unit),
   ]);
 }
@@ -21,7 +23,7 @@ function quantityRows(list, before, after) {
 function verdictRows(before, after) {
   const word = (check) => VERDICTS[String(check.passes)].join(" ");
   return after.filter((check, k) => before[k] && check.passes !== before[k].passes)
-    .map((check) => [check.text, word(before.find((c) => c.id === check.id)), word(check), "changed"]);
+    .map((check) => [`Verdict: ${check.text}`, word(before.find((c) => c.id === check.id)), word(check), "changed"]);
 }
 
 export function comparison(payload) {

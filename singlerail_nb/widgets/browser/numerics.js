@@ -55,17 +55,20 @@ export function groupDelayAt(H, hertz) {
   return -logDerivative(H, hertz).re;
 }
 
-// Phase in degrees along ascending frequencies, without jumps, the middle within -180..180.
+// Phase in degrees along ascending frequencies, without jumps; within -180..180 where the gain is highest.
 export function phaseAlong(H, hertz) {
   const degrees = new Float64Array(hertz.length);
   let turns = 0;
+  let highest = { size: -1, at: 0 };
   for (let i = 0; i < hertz.length; i++) {
     const value = valueAt(H, hertz[i]);
+    const size = Math.hypot(value.re, value.im);
+    if (size > highest.size * (1 + 1e-9)) highest = { size, at: i };
     const raw = (Math.atan2(value.im, value.re) * 180) / Math.PI;
     if (i > 0) turns -= Math.round((raw + turns * 360 - degrees[i - 1]) / 360);
     degrees[i] = raw + turns * 360;
   }
-  const shift = 360 * Math.round(degrees[hertz.length >> 1] / 360);
+  const shift = 360 * Math.round(degrees[highest.at] / 360);
   return degrees.map((value) => value - shift);
 }
 
@@ -208,10 +211,12 @@ function cutoff(H, reference, direction, otherwise) {
 export const lowCutoff = (H, reference = midband(H)) => (reference.frequency === 0 ? 0 : cutoff(H, reference, -1, 0));
 export const highCutoff = (H, reference = midband(H)) => (reference.frequency === Infinity ? Infinity : cutoff(H, reference, 1, Infinity));
 
-// Network functions of a program for the given part values: {name: {num, den}}.
-export function networkFunctions(program, values) {
-  const rows = program.coefficients(values);
-  return Object.fromEntries(program.outputs.map((name, k) => [name, { num: rows[k][0], den: rows[k][1] }]));
+// Network functions of some programs for the given part values: {name: {num, den}}.
+export function networkFunctions(programs, values) {
+  return Object.fromEntries(programs.flatMap((program) => {
+    const rows = program.coefficients(values);
+    return program.outputs.map((name, k) => [name, { num: rows[k][0], den: rows[k][1] }]);
+  }));
 }
 
 // The network function of one output.
@@ -226,20 +231,32 @@ const MEASURES = {
   midband_gain_db: (H, figure, reference) => decibels(reference().gain),
   low_cutoff: (H, figure, reference) => lowCutoff(H, reference()),
   high_cutoff: (H, figure, reference) => highCutoff(H, reference()),
-  rest_voltage: (H, figure) => figure.supply * (H.num[0] / H.den[0]),
+  dc_gain: (H) => Math.abs(H.num[0] / H.den[0]),
   gain: (H, figure) => magnitudeAt(H, figure.frequency),
   gain_db: (H, figure) => decibels(magnitudeAt(H, figure.frequency)),
-  relative_gain_db: (H, figure, reference) => decibels(magnitudeAt(H, figure.frequency) / reference().gain),
+  droop_db: (H, figure, reference) => decibels(reference().gain / magnitudeAt(H, figure.frequency)),
 };
 
-// {figure id: number} of all figures that the browser can measure.
+// Measures that add up over the sources of the stage: terms are [network function, volts].
+const SUMS = {
+  rest_voltage: (H, volts) => volts * (H.num[0] / H.den[0]),
+  supply_current: (H, volts) => volts * (H.den[0] / H.num[0]),
+};
+
+function measured(functions, figure, reference) {
+  const sum = SUMS[figure.measure];
+  if (!sum) return MEASURES[figure.measure](select(functions, figure.output), figure, reference);
+  const total = figure.terms.reduce((before, [name, volts]) => before + sum(select(functions, name), volts), 0);
+  return Number.isFinite(total) ? total : null;
+}
+
+// {figure id: number} of all figures.
 export function measureAll(functions, figures) {
   const known = {};
-  const measured = figures.filter((figure) => figure.measure).map((figure) => {
-    const H = select(functions, figure.output);
-    return [figure.id, MEASURES[figure.measure](H, figure, () => (known[figure.output] ??= midband(H)))];
-  });
-  return Object.fromEntries(measured);
+  return Object.fromEntries(figures.map((figure) => {
+    const reference = () => (known[figure.output] ??= midband(functions[figure.output]));
+    return [figure.id, measured(functions, figure, reference)];
+  }));
 }
 
 // Ordinates of a curve over ascending frequencies.

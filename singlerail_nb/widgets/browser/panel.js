@@ -17,9 +17,9 @@ const KERNEL_AGREEMENT = 1e-6;
 
 class Panel {
   constructor(element, payload, channel) {
-    Object.assign(this, { payload, kernel: { figures: {}, checks: {} }, scheduled: false, known: new Map() });
-    // The program is JavaScript that this package wrote from the circuit, not text of a reader.
-    this.program = new Function(`return ${payload.program}`)();
+    Object.assign(this, { payload, kernel: { figures: {}, checks: payload.told }, scheduled: false });
+    // The programs are JavaScript that this package wrote from the circuit, not text of a reader.
+    this.programs = payload.programs.map((text) => new Function(`return ${text}`)());
     this.state = new State(Object.fromEntries(payload.parts.map((part) => [part.name, part.value])));
     this.status = html("span", { class: "srn-status", role: "status" });
     this.link = new Link(channel, { onMessage: (message) => this.receive(message), onStatus: (word) => setText(this.status, STATUS[word]) });
@@ -92,7 +92,7 @@ class Panel {
   }
 
   result(values) {
-    const functions = networkFunctions(this.program, { ...this.payload.constants, ...values });
+    const functions = networkFunctions(this.programs, { ...this.payload.constants, ...values });
     const figures = { ...this.kernel.figures, ...measureAll(functions, this.payload.figures) };
     return { values, functions, figures, checks: this.payload.requirements.map((r) => this.check(r, figures)) };
   }

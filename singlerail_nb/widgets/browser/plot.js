@@ -5,7 +5,7 @@ import { linearScale, linearTicks, logScale, logTicks, niceRange } from "./axes.
 import { freshId, html, setText, svg } from "./dom.js";
 import { formatQuantity, speakQuantity, symbolOf } from "./quantities.js";
 
-const MARGIN = { top: 12, right: 14, bottom: 34, left: 50 };
+const MARGIN = { top: 12, right: 14, bottom: 34, left: 60 };
 const LABEL_GAP = 15;
 const CHARACTER = 6.6;
 
@@ -118,7 +118,7 @@ export class Plot {
     const middle = (top + bottom) / 2;
     return [
       svg("text", { class: "srn-axis-title", x: (left + right) / 2, y: bottom + 30, "text-anchor": "middle" }, `${this.x.label} (${symbolOf(this.x.unit)})`),
-      svg("text", { class: "srn-axis-title", "text-anchor": "middle", transform: `translate(12 ${middle}) rotate(-90)` }, `${this.y.label} (${symbolOf(this.y.unit)})`),
+      svg("text", { class: "srn-axis-title", "text-anchor": "middle", transform: `translate(13 ${middle}) rotate(-90)` }, `${this.y.label} (${symbolOf(this.y.unit)})`),
     ];
   }
 
@@ -226,7 +226,8 @@ export class Plot {
     }
     const x = this.px(this.cursor).toFixed(1);
     const points = this.curves.map((curve) => ({ curve, value: interpolate(curve, this.cursor, this.x.scale) }));
-    const dots = points.map(({ curve, value }) => svg("circle", { class: `srn-dot srn-slot-${curve.slot}`, cx: x, cy: this.py(value), r: 3.5 }));
+    const inside = ({ value }) => this.py(value) >= this.box.top && this.py(value) <= this.box.bottom;
+    const dots = points.filter(inside).map(({ curve, value }) => svg("circle", { class: `srn-dot srn-slot-${curve.slot}`, cx: x, cy: this.py(value), r: 3.5 }));
     this.layers.cursor.replaceChildren(svg("path", { class: "srn-cursor-line", d: `M${x},${this.box.top}V${this.box.bottom}` }), ...dots);
     this.tellCursor(points.filter(({ curve }) => !curve.frozen));
   }

@@ -1,6 +1,8 @@
 // What the reader has set: part values, undo history and a frozen version to compare with.
 // A history entry holds the former values of the parts that one step changed.
 
+const ROUNDING = 1e-12;
+
 export class State {
   constructor(values) {
     this.initial = { ...values };
@@ -71,7 +73,7 @@ function differences(values, other) {
 // Does a figure keep its requirement? null where the figure does not exist.
 export function keeps({ relation, limit }, value) {
   if (value === null || value === undefined) return null;
-  if (relation === "at most") return value <= limit;
-  if (relation === "at least") return value >= limit;
-  return value >= limit[0] && value <= limit[1];
+  const [low, high] = { "at most": [-Infinity, limit], "at least": [limit, Infinity] }[relation] ?? limit;
+  const slack = ROUNDING * Math.max(...[low, high].filter(Number.isFinite).map(Math.abs));
+  return value >= low - slack && value <= high + slack;
 }
