@@ -1,0 +1,1 @@
+"""How it is written down: a document is data, and writers turn it into files."""
