@@ -1,0 +1,143 @@
+"""How a stage wakes up: exact piecewise-linear start-up, brown-out and power-down.
+
+Between two switchings the network is linear and its solution is known exactly.  An op-amp output
+obeys its loop or sits at a limit that follows the rail; a Zener conducts or does not.  The instants
+at which they switch are roots of the exact solution.  Nothing is stepped through time.
+
+Outside the model: slew rate, input protection diodes, and what an op-amp does below its lowest
+supply.  A rail too low for any output swing pins the output at its lower limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..quantities import read_quantity
+from .stage import Stage
+from .startup_inputs import Limits, Rail, input_pieces
+from .startup_run import Startup
+from .startup_solver import initial_states, solved
+from .state_space import StateSpace
+
+
+def startup(
+    stage: Stage,
+    *,
+    ramp_time: float | str = 0.0,
+    profile: Sequence[tuple[float, float]] | None = None,
+    low: float | str = 0.0,
+    high: float | str = 0.0,
+    dropout: float | str = 0.0,
+    initial: float | Mapping[str, float] = 0.0,
+) -> Startup:
+    """Return what happens when the supply comes on, sags, returns or goes.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage; its signal source rests at 0 V.
+    ramp_time : float or str
+        Rise time of the rail from 0 V to the supply, s; 0 is a step.
+    profile : sequence of (float, float), optional
+        The rail as (time in s, voltage in V), straight lines between; instead of the ramp.
+    low, high : float or str
+        Lowest output above ground and highest output below the rail, of every op-amp, V.
+    dropout : float or str
+        Lowest distance of a reference below the rail, V.
+    initial : float or mapping of str to float
+        Capacitor voltages at the start, V, others empty; or one number, the fraction of their
+        resting voltages that all of them still hold.
+
+    Returns
+    -------
+    Startup
+        Exact; see `Startup`.
+
+    Raises
+    ------
+    QuantityError
+        If a time, a voltage or the profile makes no sense.
+    UnknownNameError
+        If there is no such capacitor.
+    CircuitError
+        If no state of the op-amps fits, or they never stop switching.
+    """
+    volts = [read_quantity(v, "V", name=n) for n, v in (("low", low), ("high", high), ("dropout", dropout))]
+    limits = Limits(*volts)
+    if profile is None:
+        rail = Rail.ramp(stage.supply, read_quantity(ramp_time, "s", name="ramp_time"))
+    else:
+        rail = Rail(tuple((float(time), float(value)) for time, value in profile))
+    space = StateSpace(stage)
+    start = initial_states(space, limits, initial)
+    return Startup(stage, rail, limits, space, solved(space, input_pieces(space, rail, limits), start))
+
+
+def power_down(
+    stage: Stage,
+    *,
+    fall_time: float | str = 0.0,
+    low: float | str = 0.0,
+    high: float | str = 0.0,
+    dropout: float | str = 0.0,
+) -> Startup:
+    """Return what happens when the rail of a settled stage falls to 0 V and is held there.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    fall_time : float or str
+        Seconds from the supply voltage to 0 V, in a straight line.
+    low, high, dropout : float or str
+        As in `startup`.
+
+    Raises
+    ------
+    QuantityError
+        If a time or voltage makes no sense.
+    CircuitError
+        As for `startup`.
+    """
+    fall = read_quantity(fall_time, "s", name="fall_time", low=0.0)
+    profile = [(0.0, stage.supply), (fall, 0.0)]
+    return startup(stage, profile=profile, low=low, high=high, dropout=dropout, initial=1.0)
+
+
+def brown_out(
+    stage: Stage,
+    *,
+    sag: float | str,
+    duration: float | str,
+    edge_time: float | str = 0.0,
+    low: float | str = 0.0,
+    high: float | str = 0.0,
+    dropout: float | str = 0.0,
+) -> Startup:
+    """Return what happens when the rail of a settled stage sags for a while and returns.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    sag : float or str
+        Rail voltage during the sag, V.
+    duration : float or str
+        How long it stays there, s.
+    edge_time : float or str
+        Seconds each for falling and returning, in a straight line.
+    low, high, dropout : float or str
+        As in `startup`.
+
+    Raises
+    ------
+    QuantityError
+        If a time or voltage makes no sense.
+    CircuitError
+        As for `startup`.
+    """
+    volts = read_quantity(sag, "V", name="sag", low=0.0, high=stage.supply)
+    edge = read_quantity(edge_time, "s", name="edge_time", low=0.0)
+    back = edge + read_quantity(duration, "s", name="duration", low=0.0)
+    profile = [(0.0, stage.supply), (edge, volts), (back, volts), (back + edge, stage.supply)]
+    return startup(stage, profile=profile, low=low, high=high, dropout=dropout, initial=1.0)

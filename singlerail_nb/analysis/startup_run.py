@@ -1,0 +1,269 @@
+"""What a start-up was like: voltages at any time, saturation, settling."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..errors import QuantityError
+from ..quantities import read_quantity
+from .stage import Stage
+from .startup_crossings import last_outside
+from .startup_inputs import Limits, Rail
+from .startup_modes import node_voltage
+from .startup_segments import Outputs, Segment
+from .state_equations import Floats
+from .state_space import StateSpace
+
+
+@dataclass(frozen=True)
+class Saturation:
+    """A time during which an op-amp output sat at a limit.
+
+    Attributes
+    ----------
+    opamp : str
+        Name of the op-amp.
+    side : "low" or "high"
+        Which limit.
+    start, end : float
+        s; infinite if it never ends.
+    """
+
+    opamp: str
+    side: Literal["low", "high"]
+    start: float
+    end: float
+
+
+@dataclass(frozen=True)
+class Startup:
+    """The voltages of a stage from the first moment of its rail on.
+
+    Attributes
+    ----------
+    stage : Stage
+        The stage.
+    rail : Rail
+        Its supply over time.
+    limits : Limits
+        What the op-amp outputs and references keep from the rails.
+    space : StateSpace
+        Its state equations.
+    segments : tuple of Segment
+        The exact solution, piece by piece.
+    """
+
+    stage: Stage
+    rail: Rail
+    limits: Limits
+    space: StateSpace = field(repr=False)
+    segments: tuple[Segment, ...] = field(repr=False)
+
+    @cached_property
+    def times(self) -> Floats:
+        """Times in s that show everything that happens, from 0 until all has settled."""
+        pieces = [segment.start + segment.grid for segment in self.segments]
+        return np.unique(np.concatenate(pieces))
+
+    def voltage(self, node: str, t: ArrayLike) -> Any:
+        """Return the voltage of a node to ground, V.
+
+        Parameters
+        ----------
+        node : str
+            A node name.
+        t : array_like
+            Times in s, 0 or later, any shape; at a step the value just after it.
+
+        Raises
+        ------
+        UnknownNameError
+            If the node does not exist.
+        QuantityError
+            If a time is negative or not a number.
+        """
+        name = self.stage.circuit.node(node)
+        return self._evaluated(lambda s: node_voltage(self.space, s.equations, name), t)
+
+    def capacitor_voltage(self, name: str, t: ArrayLike) -> Any:
+        """Return the voltage across a capacitor, its first node positive, V.
+
+        Parameters
+        ----------
+        name : str
+            Name of the capacitor.
+        t : array_like
+            Times in s, 0 or later, any shape.
+
+        Raises
+        ------
+        UnknownNameError
+            If there is no such part.
+        QuantityError
+            If the part is no capacitor, or a time is negative or not a number.
+        """
+        wanted = self.capacitor_output(name)
+        return self._evaluated(lambda _: wanted, t)
+
+    def capacitor_output(self, name: str) -> Outputs:
+        """Return the voltage across a capacitor as a function of states and inputs.
+
+        Parameters
+        ----------
+        name : str
+            Name of the capacitor.
+
+        Raises
+        ------
+        UnknownNameError
+            If there is no such part.
+        QuantityError
+            If the part is no capacitor.
+        """
+        if self.stage.circuit.part(name).kind != "capacitor":
+            raise QuantityError(
+                "capacitor", name, allowed="a capacitor of the stage", remedy="Ask for a node voltage."
+            )
+        c, d = np.zeros((1, len(self.space.states))), np.zeros((1, len(self.space.inputs)))
+        c[0, self.space.states.index(name)] = 1.0
+        return Outputs(c, d, d)
+
+    def node_outputs(self, node: str) -> list[Outputs]:
+        """Return a node voltage as a function of states and inputs, for each segment.
+
+        Parameters
+        ----------
+        node : str
+            A node name.
+
+        Raises
+        ------
+        UnknownNameError
+            If the node does not exist.
+        """
+        name = self.stage.circuit.node(node)
+        return [node_voltage(self.space, segment.equations, name) for segment in self.segments]
+
+    def _evaluated(self, wanted: Callable[[Segment], Outputs], t: ArrayLike) -> Any:
+        times = np.asarray(t, dtype=np.float64)
+        if not (times >= 0).all():
+            raise QuantityError("t", str(t), allowed="0 s or later", remedy="The rail starts at 0 s.")
+        flat = times.ravel()
+        starts = np.array([segment.start for segment in self.segments])
+        which = np.searchsorted(starts, flat, side="right") - 1
+        result = np.empty(len(flat))
+        for i in np.unique(which):
+            segment, at = self.segments[i], which == i
+            result[at] = segment.outputs(flat[at] - segment.start, wanted(segment))[0][:, 0]
+        return float(result[0]) if times.ndim == 0 else result.reshape(times.shape)
+
+    @cached_property
+    def saturated(self) -> tuple[Saturation, ...]:
+        """When op-amp outputs sat at a limit, in order of time."""
+        found: list[Saturation] = []
+        for i, opamp in enumerate(self.stage.circuit.opamps):
+            open_at: dict[str, Saturation] = {}
+            for segment in self.segments:
+                state = segment.mode.outputs[i]
+                before = open_at.pop(state, None)
+                found += open_at.values()
+                open_at.clear()
+                if state != "loop" and segment.end > segment.start:
+                    start = before.start if before else segment.start
+                    open_at[state] = Saturation(opamp.name, state, start, segment.end)
+            found += open_at.values()
+        return tuple(sorted(found, key=lambda s: s.start))
+
+    def final_voltage(self, node: str) -> float:
+        """Return where a node settles, V.
+
+        Parameters
+        ----------
+        node : str
+            A node name.
+
+        Raises
+        ------
+        UnknownNameError
+            If the node does not exist.
+        """
+        last = self.segments[-1]
+        return float(self.voltage(node, last.start + last.horizon))
+
+    def settling_time(
+        self, node: str, within: float | None = None, *, volts: float | str | None = None
+    ) -> float:
+        """Return the time after which a node stays near its final voltage, s from the rail's start.
+
+        Parameters
+        ----------
+        node : str
+            A node name.
+        within : float, optional
+            Fraction of the final voltage, such as 0.01; 0.01 unless ``volts`` is given.
+        volts : float or str, optional
+            The same in volts, for a node that settles at 0 V.
+
+        Raises
+        ------
+        UnknownNameError
+            If the node does not exist.
+        QuantityError
+            If the distance is not positive, or a fraction of 0 V.
+        """
+        final = self.final_voltage(node)
+        distance = self._distance(node, final, within, volts)
+        for segment, output in zip(reversed(self.segments), reversed(self.node_outputs(node)), strict=True):
+            crossing = last_outside(segment, output, final, distance)
+            if crossing is not None:
+                return segment.start + crossing
+        return 0.0
+
+    def _distance(
+        self, node: str, final: float, within: float | None, volts: float | str | None
+    ) -> float:
+        if volts is not None:
+            return read_quantity(volts, "V", name="volts", low=1e-9 * max(self.rail.highest, 1.0))
+        fraction = 0.01 if within is None else within
+        if not 0 < fraction < 1:
+            raise QuantityError(
+                "within", fraction, allowed="between 0 and 1", remedy="For one per cent, give 0.01."
+            )
+        if abs(final) < 1e-9 * self.rail.highest:
+            raise QuantityError(
+                f"settling of {node}",
+                f"a fraction of {final:.3g} V",
+                allowed="a node that does not settle at 0 V",
+                remedy="It settles at ground: give the distance in volts, such as volts=0.01.",
+            )
+        return abs(fraction * final)
+
+    def settling_to_bits(self, node: str, bits: int, full_scale: float | str) -> float:
+        """Return the time after which a node stays within half a step of a converter, s.
+
+        Parameters
+        ----------
+        node : str
+            A node name.
+        bits : int
+            Resolution, 1 to 24.
+        full_scale : float or str
+            Range of the converter, V.
+
+        Raises
+        ------
+        UnknownNameError
+            If the node does not exist.
+        QuantityError
+            If the resolution or the range makes no sense.
+        """
+        if not 1 <= bits <= 24:
+            raise QuantityError("bits", bits, allowed="1 to 24", remedy="Give the converter's resolution.")
+        span = read_quantity(full_scale, "V", name="full_scale", low=1e-3)
+        return self.settling_time(node, volts=span / 2.0 ** (bits + 1))
