@@ -190,7 +190,8 @@ class Rational:
         else:
             enough = 0.5 * max(c[2] for c in flat)
             _, frequency, gain = min(
-                (c for c in flat if c[2] >= enough), key=lambda c: (round(c[0], 12), -c[1])
+                (c for c in flat if c[2] >= enough),
+                key=lambda c: (round(c[0], 12), c not in stationary, -c[1]),
             )
         return Midband(gain, frequency, any(c[1] == frequency for c in stationary))
 
