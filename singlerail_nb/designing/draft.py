@@ -14,6 +14,7 @@ from ..circuit.derivation import derivation
 from ..circuit.derivation_steps import DerivationStep
 from ..circuit.stages import build_circuit
 from ..circuit.symbols import part_symbol, symbol_name
+from .practical import require_practical
 from .preferred_values import Rounding, preferred
 from .requirements import Requirements
 from .steps import DesignStep, Figure
@@ -53,6 +54,25 @@ def circuit_and_derivation(topology: str, loaded: bool) -> tuple[Circuit, dict[s
     circuit = circuit.opened(*(n for n in absent if n != "c_out"))
     circuit = circuit.shorted(*(n for n in absent if n == "c_out"))
     return circuit, {step.key: step for step in derivation(circuit)}
+
+
+@lru_cache(maxsize=256)
+def solved_for(part: str, expression: sympy.Expr, target: str) -> sympy.Expr:
+    """Return the formula of a part that makes an expression equal to a named target.
+
+    Parameters
+    ----------
+    part : str
+        The part that is wanted.
+    expression : sympy expression
+        A ratio in which the part occurs to the first power.
+    target : str
+        Printed name of the target.
+    """
+    goal = sympy.Symbol(target, positive=True)
+    balance = sympy.numer(sympy.together(expression - goal))
+    slope, rest = sympy.Poly(balance, part_symbol(part)).all_coeffs()
+    return sympy.factor(-rest / slope)
 
 
 @dataclass
@@ -118,7 +138,7 @@ class Draft:
             Further values by printed symbol name.
         """
         known = {symbol_name(name): value for name, value in self.values.items()} | given
-        return float(expression.subs({x: known[x.name] for x in expression.free_symbols}))
+        return float(expression.xreplace({x: sympy.Float(known[x.name]) for x in expression.free_symbols}))
 
     def solve_for(self, part: str, expression: sympy.Expr, target: str) -> sympy.Expr:
         """Return the formula of a part that makes an expression equal to a named target.
@@ -128,14 +148,11 @@ class Draft:
         part : str
             The part that is wanted.
         expression : sympy expression
-            Contains the part.
+            Contains the part to the first power.
         target : str
             Printed name of the target.
         """
-        unknown = part_symbol(part)
-        goal = sympy.Symbol(target, positive=True)
-        (solution,) = sympy.solve(sympy.Eq(expression, goal), unknown)
-        return sympy.factor(solution)
+        return solved_for(part, expression, target)
 
     def record(
         self,
@@ -165,7 +182,14 @@ class Draft:
             What it gives.
         rule : Rule
             The words.
+
+        Raises
+        ------
+        RequirementError
+            If no board carries such a value well.
         """
+        unit = self.circuit.part(part).unit
+        require_practical(part, chosen, unit)
         known = dict(given)
         for name, value in self.values.items():
             known.setdefault(symbol_name(name), (value, self.circuit.part(name).unit))
@@ -179,7 +203,7 @@ class Draft:
                 known=known,
                 exact=exact,
                 chosen=chosen,
-                unit=self.circuit.part(part).unit,
+                unit=unit,
                 rounding=rounding,
                 recomputed=figure,
                 reason=rule.reason,

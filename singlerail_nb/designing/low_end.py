@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from itertools import product
 
 import numpy as np
@@ -10,6 +11,8 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from ..analysis.boards import evaluate_boards
+from ..analysis.evaluation import compiled
+from ..analysis.rational import horner
 from ..analysis.stage import Stage
 from ..errors import RequirementError
 from ..quantities import write_quantity
@@ -17,8 +20,15 @@ from .draft import Draft, Rule
 from .preferred_values import values_between
 from .steps import COMMON_PRACTICE, FROM_CIRCUIT, Figure
 
+Floats = NDArray[np.float64]
+
 SIDE_CORNER_RATIO = 0.2
 """Corners that do not set the cut-off are put at a fifth of it (common practice)."""
+
+FIRM_BIAS_RATIO = 0.1
+"""Most that the bias capacitor may be at the cut-off, over the bias resistor (common practice)."""
+
+_MOST_SIDE_VALUES = 30
 
 _SIDE = {
     "c_g": ("amplifier", "f_{a}", "the gain-leg corner"),
@@ -49,9 +59,8 @@ def size_coupling(draft: Draft) -> None:
 
 
 def _size_bias_filter(draft: Draft) -> None:
-    needed = draft.needed
     corner = draft.equation("bias", "f_b")
-    target = needed.bias_filter_ratio * needed.target_cutoff
+    target, reason = _bias_corner(draft)
     formula = draft.solve_for("c_bias", corner, "f_b")
     chosen, rounding = draft.rounded("c_bias", draft.number(formula, f_b=target), "up")
     draft.values["c_bias"] = chosen
@@ -64,11 +73,33 @@ def _size_bias_filter(draft: Draft) -> None:
         Figure("bias-filter corner", draft.number(corner), "Hz"),
         Rule(
             "How much filtering does the bias need?",
-            f"Its corner lies at {needed.bias_filter_ratio:g} of the cut-off, so ripple in the band is "
-            "attenuated and the bias node looks like ground to the signal.",
+            reason,
             "A smaller capacitor starts up faster but lets more ripple through.",
             COMMON_PRACTICE,
         ),
+    )
+
+
+def _bias_corner(draft: Draft) -> tuple[float, str]:
+    """Return the highest corner of the bias filter, Hz, and which of two rules asks for it.
+
+    Ripple must be filtered; and the bias resistor must end on something firm, or the input
+    impedance and with it the cut-off depend on the divider.  At a frequency f far above its corner
+    f_b the bias node has the impedance R_th f_b / f.
+    """
+    needed = draft.needed
+    filtered = needed.bias_filter_ratio * needed.target_cutoff
+    if "r_bias" in draft.values:
+        behind = draft.number(draft.equation("bias", "R_{th}"))
+        firm = FIRM_BIAS_RATIO * needed.target_cutoff * draft.values["r_bias"] / behind
+        if firm < filtered:
+            return firm, (
+                f"At the cut-off the capacitor is {FIRM_BIAS_RATIO:g} of R_bias or less, so that R_bias ends "
+                "on a firm node; that asks for more than the ripple does."
+            )
+    return filtered, (
+        f"Its corner lies at {needed.bias_filter_ratio:g} of the cut-off, so ripple in the band is "
+        "attenuated and the bias node looks like ground to the signal."
     )
 
 
@@ -125,25 +156,14 @@ def _size_input_capacitor(draft: Draft) -> None:
     key = _SETTING[draft.topology]
     corner = draft.equation(key, _SETTING_NAME[key])
     formula = draft.solve_for("c_in", corner, "f_in")
-    first = draft.number(formula, f_in=draft.needed.target_cutoff)
-
-    def excess(log_capacitance: float) -> float:
-        return strain(draft.stage(c_in=math.exp(log_capacitance)), draft) - 1.0
-
-    low, high = math.log(first / 3.0), math.log(first * 30.0)
-    if excess(high) > 0:
-        raise RequirementError(
-            "low_cutoff",
-            write_quantity(draft.needed.target_cutoff, "Hz"),
-            allowed="a low end that the other corners leave reachable",
-            remedy="Allow a lower bias-filter ratio or a larger load resistance.",
-        )
-    exact = math.exp(brentq(excess, low, high, xtol=1e-12))
+    alone = draft.number(formula, f_in=draft.needed.target_cutoff)
+    exact = _exact_input(draft, alone)
     chosen, rounding = draft.rounded("c_in", exact, "up")
     draft.values["c_in"] = chosen
     floor = draft.needed.rumble_floor
     if floor is not None and draft.stage().transfer("signal", "output").low_cutoff() < floor:
         chosen, rounding = _search_above_floor(draft, floor, exact)
+        exact = _exact_input(draft, alone)
     share = draft.number(corner, C_in=exact)
     whole = draft.stage().transfer("signal", "output")
     draft.record(
@@ -164,32 +184,66 @@ def _size_input_capacitor(draft: Draft) -> None:
     )
 
 
+def _exact_input(draft: Draft, alone: float) -> float:
+    """Return the input capacitor that puts the whole network exactly on its low-end requirement.
+
+    ``alone`` is the capacitor for the target without any other corner.
+    """
+
+    def excess(log_capacitance: float) -> float:
+        return strain(draft.stage(c_in=math.exp(log_capacitance)), draft) - 1.0
+
+    low, high = math.log(alone / 3.0), math.log(alone * 30.0)
+    if excess(high) > 0:
+        raise RequirementError(
+            "low_cutoff",
+            write_quantity(draft.needed.target_cutoff, "Hz"),
+            allowed="a low end that the other corners leave reachable",
+            remedy="Allow a lower bias-filter ratio or a larger load resistance.",
+        )
+    return math.exp(brentq(excess, low, high, xtol=1e-12))
+
+
 def _search_above_floor(draft: Draft, floor: float, exact: float) -> tuple[float, str]:
     """Return an input capacitor for a cut-off above the floor, changing side capacitors if need be."""
     name = draft.needed.capacitor_series
-    side = [part for part in _SIDE if part in draft.values]
+    parts = ["c_in", *(part for part in _SIDE if part in draft.values)]
     grids = [values_between(exact / 2.0, exact * 20.0, name)]
-    grids += [values_between(draft.values[p] / 6.0, draft.values[p] * 3.0, name) for p in side]
+    grids += [_thinned(values_between(draft.values[p] / 6.0, draft.values[p] * 3.0, name)) for p in parts[1:]]
     table = np.array(list(product(*grids)))
-    arrays = {part: table[:, i] for i, part in enumerate(["c_in", *side])}
-    cutoffs = evaluate_boards(draft.stage(), arrays).low_cutoff
-    inside = np.flatnonzero((cutoffs >= floor) & (cutoffs <= draft.needed.target_cutoff))
-    good = [i for i in inside if strain(_with_row(draft, ["c_in", *side], table[i]), draft) <= 1.0]
-    if not good:
-        below = cutoffs[cutoffs <= draft.needed.target_cutoff]
+    cutoffs, strains = _low_ends(draft, {part: table[:, i] for i, part in enumerate(parts)})
+    meeting = strains <= 1.0
+    inside = np.flatnonzero(meeting & (cutoffs >= floor))
+    if not inside.size:
         raise RequirementError(
             "rumble_floor",
             write_quantity(floor, "Hz"),
-            allowed=f"up to {write_quantity(float(below.max()), 'Hz')} with capacitors of {name}",
+            allowed=f"up to {write_quantity(float(cutoffs[meeting].max()), 'Hz')} with capacitors of {name}",
             remedy="Allow a finer capacitor series, a lower floor or a higher cut-off.",
         )
-    best = table[min(good, key=lambda i: float(table[i].sum()))]
-    for part, value in zip(["c_in", *side], best, strict=True):
-        if part in _SIDE:
-            _size_side(draft, part, float(value))
+    best = table[inside[np.argmin(table[inside].sum(axis=1))]]
+    for part, value in zip(parts[1:], best[1:], strict=True):
+        _size_side(draft, part, float(value))
     draft.values["c_in"] = float(best[0])
     return float(best[0]), f"chosen to keep the rumble floor, {name}"
 
 
-def _with_row(draft: Draft, parts: list[str], row: NDArray[np.float64]) -> Stage:
-    return draft.stage(**{part: float(value) for part, value in zip(parts, row, strict=True)})
+def _thinned(values: tuple[float, ...]) -> tuple[float, ...]:
+    """Return evenly spread values, few enough that all combinations of three capacitors can be tried."""
+    return values[:: -(-len(values) // _MOST_SIDE_VALUES)]
+
+
+def _low_ends(draft: Draft, arrays: Mapping[str, Floats]) -> tuple[Floats, Floats]:
+    """Return the cut-off, Hz, and the strain of many sets of capacitors."""
+    needed, stage = draft.needed, draft.stage()
+    figures = evaluate_boards(stage, arrays)
+    pressed = []
+    if needed.low_cutoff is not None:
+        pressed.append(figures.low_cutoff / needed.low_cutoff)
+    if needed.droop is not None:
+        program = compiled(stage.transfer("signal", "output").function)
+        top, bottom = program({**stage.parameters, **arrays})
+        s = 2j * math.pi * needed.droop.frequency
+        there = np.abs(horner(top, s) / horner(bottom, s))
+        pressed.append(20.0 * np.log10(figures.midband_gain / there) / needed.droop.db)
+    return figures.low_cutoff, np.max(pressed, axis=0)

@@ -141,6 +141,22 @@ class Requirements:
             candidates.append(single_pole_cutoff(self.droop))
         return min(candidates)
 
+    @property
+    def opamp_loss(self) -> float:
+        """Share of the mid-band gain that the op-amp takes, a ratio; 0 for an ideal one.
+
+        A finite gain A_0 at DC takes G/A_0; a top end that is near the low end takes the ratio of
+        the two, as the peak of a band-pass of one pole each shows: 1/(1 + f_low/f_high).
+        """
+        if self.opamp is None:
+            return 0.0
+        return self.noise_gain / self.opamp.dc_gain + self.target_cutoff * self.noise_gain / self.opamp.gbw
+
+    @property
+    def noise_gain(self) -> float:
+        """Least noise gain of a stage of this gain: |G|, or 1 + |G| if it inverts."""
+        return abs(self.gain) + (1.0 if self.gain < 0 else 0.0)
+
 
 def single_pole_cutoff(droop: Droop) -> float:
     """Return the cut-off of the single pole that has a given droop, Hz: f sqrt(10^(d/10) - 1).
@@ -258,15 +274,23 @@ def _check_opamp(needed: Requirements) -> None:
             allowed=f"{opamp.supply_min:g} V to {opamp.supply_max:g} V, the range of op-amp {opamp.name}",
             remedy="Choose an op-amp for this rail, or another rail.",
         )
-    noise_gain = abs(needed.gain) + (1.0 if needed.gain < 0 else 0.0)
-    bandwidth = opamp.gbw / noise_gain
-    needed_top = needed.high_cutoff or 10.0 * needed.target_cutoff
-    if needed_top > bandwidth:
+    bandwidth = opamp.gbw / needed.noise_gain
+    spread = max(10.0, 2.0 / needed.gain_tolerance)
+    top = needed.high_cutoff or spread * needed.target_cutoff
+    if top > bandwidth:
         name = "high_cutoff" if needed.high_cutoff else "low_cutoff"
         raise RequirementError(
             name,
             f"{needed.high_cutoff or needed.target_cutoff:g} Hz",
-            allowed=f"up to {bandwidth if needed.high_cutoff else bandwidth / 10.0:.4g} Hz with op-amp "
+            allowed=f"up to {bandwidth if needed.high_cutoff else bandwidth / spread:.4g} Hz with op-amp "
             f"{opamp.name} (gain-bandwidth {opamp.gbw:g} Hz) at a gain of {abs(needed.gain):g}",
             remedy="Choose a faster op-amp, less gain in this stage, or a lower frequency.",
+        )
+    if needed.opamp_loss > 0.5 * needed.gain_tolerance:
+        raise RequirementError(
+            "gain_tolerance",
+            f"{needed.gain_tolerance:g}",
+            allowed=f"at least {2.0 * needed.opamp_loss:.3g} with op-amp {opamp.name} at a gain of "
+            f"{abs(needed.gain):g}, twice what its finite gain and bandwidth take",
+            remedy="Allow a larger gain tolerance, or choose a faster op-amp or less gain in this stage.",
         )

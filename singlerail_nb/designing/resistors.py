@@ -9,14 +9,12 @@ from ..circuit.network_functions import source_impedance_seen, transfer_function
 from ..circuit.symbols import part_symbol
 from ..errors import RequirementError
 from .draft import Draft, Rule
+from .practical import PRACTICAL, require_practical
 from .preferred_values import preferred, values_between
 from .steps import COMMON_PRACTICE, FROM_CIRCUIT, Figure
 
 FEEDBACK_RANGE = (10e3, 100e3)
 """Feedback resistors of the non-inverting stage, ohm: a light load, yet quiet (common practice)."""
-
-SMALLEST_LEG, LARGEST_FEEDBACK = 100.0, 10e6
-"""Smallest gain-leg resistor and largest feedback resistor, ohm (common practice)."""
 
 _V_S, _I_DIV, _Z_IN = (sympy.Symbol(name, positive=True) for name in ("V_S", "I_div", "Z_in"))
 _GAIN = sympy.Symbol("G", positive=True)
@@ -85,16 +83,21 @@ def size_follower_input(draft: Draft) -> None:
         gain = transfer_function(ideal, "signal", ideal.path[-1]).at_infinity()
         if needed.source_resistance and gain.has(part_symbol("r_bias")):
             formula = draft.solve_for("r_bias", gain, "G")
-            lossless = draft.number(formula, G=needed.gain * (1.0 - needed.gain_tolerance))
+            lossless = draft.number(formula, G=_lowest_gain(draft))
             if lossless > needed.input_impedance:
                 _size_against_loss(draft, formula, gain)
                 return
     _size_input(draft, "r_bias", "The bias resistor is what the source sees in mid-band.")
 
 
+def _lowest_gain(draft: Draft) -> float:
+    """Return the gain that the resistors must keep: the op-amp takes a part of the tolerance."""
+    return draft.needed.gain * (1.0 - draft.needed.gain_tolerance + draft.needed.opamp_loss)
+
+
 def _size_against_loss(draft: Draft, formula: sympy.Expr, gain: sympy.Expr) -> None:
     """Choose a bias resistor so large that the source resistance costs no more than is allowed."""
-    lowest = draft.needed.gain * (1.0 - draft.needed.gain_tolerance)
+    lowest = _lowest_gain(draft)
     chosen, rounding = draft.rounded("r_bias", draft.number(formula, G=lowest), "up")
     draft.values["r_bias"] = chosen
     draft.record(
@@ -173,7 +176,7 @@ def size_inverting(draft: Draft) -> None:
     Raises
     ------
     RequirementError
-        If the feedback resistor would be too large.
+        If no practical pair of preferred values gives the gain.
     """
     gain = _midband_gain(draft)
     formula = draft.solve_for("r_f", gain, "G")
@@ -187,13 +190,8 @@ def size_inverting(draft: Draft) -> None:
         return round(abs(reached / wanted - 1.0), 3), resistor, feedback
 
     _, resistor, feedback = min(pair(r) for r in values_between(smallest, 2.0 * smallest, series))
-    if feedback > LARGEST_FEEDBACK:
-        raise RequirementError(
-            "input_impedance",
-            f"{draft.needed.input_impedance:g} ohm at a gain of {wanted:g}",
-            allowed=f"a feedback resistor of at most {LARGEST_FEEDBACK:g} ohm (it would be {feedback:g} ohm)",
-            remedy='Use topology="noninverting", or ask for less gain or input impedance.',
-        )
+    require_practical("r_f", feedback, "ohm")
+    _require_gain(draft, draft.number(gain, R_in=resistor, R_f=feedback))
     _size_input(draft, "r_in", "The summing node rests at the bias, so the source sees R_in.", resistor)
     draft.record(
         "r_f",
@@ -253,14 +251,23 @@ def _best_pair(draft: Draft, gain: sympy.Expr, formula: sympy.Expr) -> tuple[flo
     for feedback in values_between(*FEEDBACK_RANGE, series):
         leg = preferred(feedback / ratio, series)
         error = abs(draft.number(gain, R_g=leg, R_f=feedback) / wanted - 1.0)
-        if leg >= SMALLEST_LEG:
+        if leg >= PRACTICAL["ohm"][0]:
             found.append((round(error, 3), -min(leg, 10e3), feedback, leg))
     if not found:
+        require_practical("r_g", preferred(FEEDBACK_RANGE[1] / ratio, series), "ohm")
+    _, _, feedback, leg = min(found)
+    _require_gain(draft, draft.number(gain, R_g=leg, R_f=feedback))
+    return leg, feedback
+
+
+def _require_gain(draft: Draft, reached: float) -> None:
+    """Refuse resistors that miss the gain by more than the tolerance, less what the op-amp takes."""
+    needed = draft.needed
+    wanted, room = abs(needed.gain), needed.gain_tolerance - needed.opamp_loss
+    if abs(reached / wanted - 1.0) > room:
         raise RequirementError(
             "gain",
-            f"{wanted:g}",
-            allowed=f"a gain leg of at least {SMALLEST_LEG:g} ohm",
-            remedy="Split the gain over two stages.",
+            f"{wanted:g} within {100.0 * room:.3g} %",
+            allowed=f"{reached:.4g}, the nearest that resistors of {needed.resistor_series} give",
+            remedy="Allow a finer resistor series or a larger gain tolerance.",
         )
-    _, _, feedback, leg = min(found)
-    return leg, feedback
