@@ -1,0 +1,245 @@
+"""The table for a design review: every requirement at the lowest, nominal and highest rail.
+
+Each row carries figure, limit, margin, method and verdict; a failed row knows the smallest change of
+one part that would mend it, and what that change would break.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal
+
+from ..analysis.stage import Stage
+from ..analysis.window import window
+from ..analysis.window_findings import window_findings
+from ..circuit.opamp import OpAmp
+from ..errors import RequirementError
+from ..quantities import write_quantity
+from .demands import Demands
+from .mending import Mend, opamp_mends, part_mends
+from .requirements import Requirements
+from .review_rules import Rule, rules
+from .steps import markdown_table
+from .verification import Check
+
+Verdict = Literal["pass", "caution", "fail"]
+
+
+@dataclass(frozen=True)
+class ReviewRow:
+    """One requirement at every rail.
+
+    Attributes
+    ----------
+    id : str
+        Such as "V3".
+    rule : Rule
+        The requirement.
+    checks : tuple of Check
+        One for each rail, ascending.
+    cautions : tuple of str
+        What stands behind a caution.
+    """
+
+    id: str
+    rule: Rule
+    checks: tuple[Check, ...]
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def margin(self) -> float:
+        """The least relative margin over the rails; negative where it fails."""
+        return min(check.margin for check in self.checks)
+
+    @property
+    def status(self) -> Verdict:
+        """The verdict over all rails."""
+        if any(check.status == "fail" for check in self.checks):
+            return "fail"
+        return "caution" if self.cautions else "pass"
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """Id, requirement, figures at the rails, limit, margin, method, verdict, for a table."""
+        figures = [write_quantity(check.value, check.unit, 3) for check in self.checks]
+        margin = "-" if math.isinf(self.margin) else f"{round(100.0 * self.margin) + 0} %"
+        text = (self.checks[0].limit_text, margin, self.rule.method, self.status)
+        return (self.id, self.rule.requirement, *figures, *text)
+
+
+@dataclass(frozen=True)
+class Review:
+    """The verification of a stage, requirement by requirement.
+
+    Attributes
+    ----------
+    stage : Stage
+        At the nominal rail.
+    rails : tuple of float
+        Lowest, nominal and highest rail, V; equal ones once.
+    rows : tuple of ReviewRow
+        Every requirement.
+    """
+
+    stage: Stage
+    rails: tuple[float, ...]
+    rows: tuple[ReviewRow, ...]
+
+    @property
+    def passed(self) -> bool:
+        """True if no requirement fails."""
+        return not self.failed
+
+    @property
+    def failed(self) -> tuple[ReviewRow, ...]:
+        """The rows that fail."""
+        return tuple(row for row in self.rows if row.status == "fail")
+
+    @cached_property
+    def mends(self) -> dict[str, Mend | None]:
+        """The smallest change for each failed row, by row id; None if no single part or figure does.
+
+        Changes that break no other requirement come first, then parts, then the op-amp.
+        """
+        return {row.id: self._mend(row) for row in self.failed}
+
+    def _mend(self, row: ReviewRow) -> Mend | None:
+        def passes(stage: Stage) -> bool:
+            return _holds(row.rule, stage, self.rails)
+
+        parts = part_mends(self.stage, passes)
+        harmless = next((mend for mend in parts if not self.breaks(mend)), None)
+        if harmless is not None:
+            return harmless
+        figures = opamp_mends(self.stage, passes, row.rule.levers)
+        every = [mend for mend in figures if not self.breaks(mend)] + parts + figures
+        return every[0] if every else None
+
+    def breaks(self, mend: Mend) -> tuple[str, ...]:
+        """Return the ids of rows that hold now and would fail with a change.
+
+        Parameters
+        ----------
+        mend : Mend
+            The change.
+        """
+        holding = [row for row in self.rows if row.status != "fail"]
+        return tuple(row.id for row in holding if not _holds(row.rule, mend.stage, self.rails))
+
+    def mend_text(self, row_id: str) -> str:
+        """Return in words what would mend a failed row.
+
+        Parameters
+        ----------
+        row_id : str
+            Id of the row.
+        """
+        mend = self.mends.get(row_id)
+        if mend is None:
+            return "no change of a single part: another topology, op-amp or requirement is needed"
+        broken = self.breaks(mend)
+        return mend.text + (f" (then fails: {', '.join(broken)})" if broken else "")
+
+    @property
+    def text(self) -> str:
+        """The table as plain text, with mends and cautions below."""
+        lines = ["  ".join(cells) for cells in (self._header(), *(row.cells for row in self.rows))]
+        return "\n".join([*lines, *self._notes()])
+
+    def __repr__(self) -> str:
+        return self.text
+
+    def _repr_markdown_(self) -> str:
+        notes = [f"- {note}" for note in self._notes()]
+        return markdown_table(self._header(), [row.cells for row in self.rows]) + "\n\n" + "\n".join(notes)
+
+    def _header(self) -> tuple[str, ...]:
+        rails = [f"at {write_quantity(rail, 'V')}" for rail in self.rails]
+        return ("id", "requirement", *rails, "limit", "margin", "method", "verdict")
+
+    def _notes(self) -> list[str]:
+        mends = [f"{row.id} would pass with {self.mend_text(row.id)}" for row in self.failed]
+        return mends + [f"{row.id}: {caution}" for row in self.rows for caution in row.cautions]
+
+
+def review(stage: Stage, demands: Demands | None = None, needed: Requirements | None = None) -> Review:
+    """Return the verification table of a stage.
+
+    Parameters
+    ----------
+    stage : Stage
+        At its nominal rail.
+    demands : Demands, optional
+        What the op-amp side must do.
+    needed : Requirements, optional
+        What the signal path must do; its rail range serves unless the demands give one.
+
+    Raises
+    ------
+    RequirementError
+        If the range of the rail does not enclose the nominal rail.
+    QuantityError, CircuitError
+        If the stage cannot be analysed: an input without a DC path, a reference above the rail.
+    """
+    asked = Demands() if demands is None else demands
+    rails = _rails(stage, asked, needed)
+    found = []
+    for number, rule in enumerate(rules(stage, needed, asked), 1):
+        checks = _checks(rule, stage, rails)
+        cautions = _cautions(rule, checks, stage, rails)
+        found.append(ReviewRow(f"V{number}", rule, checks, cautions))
+    return Review(stage, rails, tuple(found))
+
+
+def _rails(stage: Stage, asked: Demands, needed: Requirements | None) -> tuple[float, ...]:
+    low = needed.lowest_supply if needed else stage.supply
+    high = needed.highest_supply if needed else stage.supply
+    low = low if asked.supply_min is None else asked.number("supply_min")
+    high = high if asked.supply_max is None else asked.number("supply_max")
+    if not low <= stage.supply <= high:
+        raise RequirementError(
+            "rail",
+            f"{low:g} V to {high:g} V",
+            allowed=f"a range that encloses the nominal {stage.supply:g} V",
+            remedy="Give supply_min <= supply <= supply_max.",
+        )
+    return tuple(sorted({low, stage.supply, high}))
+
+
+def _checks(rule: Rule, stage: Stage, rails: tuple[float, ...]) -> tuple[Check, ...]:
+    if not rule.each_rail:
+        return (rule.check(stage),) * len(rails)
+    return tuple(rule.check(replace(stage, supply=rail)) for rail in rails)
+
+
+def _holds(rule: Rule, stage: Stage, rails: tuple[float, ...]) -> bool:
+    """Return whether a requirement holds at every rail; the first failure ends the question."""
+    judged = rails if rule.each_rail else (stage.supply,)
+    return all(rule.check(replace(stage, supply=rail)).status == "pass" for rail in judged)
+
+
+def _cautions(
+    rule: Rule, checks: tuple[Check, ...], stage: Stage, rails: tuple[float, ...]
+) -> tuple[str, ...]:
+    """Return why a pass is not a plain pass."""
+    found = []
+    margin = min(check.margin for check in checks)
+    if 0 <= margin < rule.comfortable:
+        found.append(f"margin {100 * margin:.0f} %, less than the usual {100 * rule.comfortable:.0f} %")
+    record = stage.opamp
+    if record is not None:
+        found += [
+            f"{name} of {record.name} is not given: taken as ideal"
+            for name in rule.levers
+            if not _given(record, name)
+        ]
+    if rule.requirement == "undistorted output swing":
+        seen = window_findings(window(stage, supply_min=rails[0], supply_max=rails[-1], spread="worst"))
+        found += [f.message for f in seen if f.severity == "caution" and f.kind != "not given"]
+    return tuple(found)
+
+
+def _given(record: OpAmp, name: str) -> bool:
+    return bool(record.swing) if name == "swing" else record.is_given(name)
