@@ -54,12 +54,10 @@ class OpAmp:
         A, V, V/K; their signs are unknown.
     supply_rejection_db, negative_rejection_db : float
         At DC, positive and negative supply pin, dB (input-referred).
-    supply_rejection_corner, negative_rejection_corner : float
-        Above it the rejection falls by 20 dB per decade, Hz.
     common_mode_rejection_db, common_mode_rejection_full_db : float
         dB: inside the best part of the input range, and across the full range.
-    common_mode_rejection_corner : float
-        Hz.
+    supply_rejection_corner, negative_rejection_corner, common_mode_rejection_corner : float
+        Above it the rejection falls by 20 dB per decade, Hz.
     common_mode_low, common_mode_high : float
         Input range: distance inwards from the negative and the positive rail, V; negative when
         the range reaches beyond the rail.
@@ -69,10 +67,8 @@ class OpAmp:
         Output swing against load.
     linear_margin : float
         Further distance from both rails for full open-loop gain, V.
-    short_circuit_source, short_circuit_sink : float
-        A.
-    quiescent_current : float
-        Per amplifier, A.
+    short_circuit_source, short_circuit_sink, quiescent_current : float
+        A; the last per amplifier.
     recovery_time : float
         From overload, s.
     capacitive_load : float
