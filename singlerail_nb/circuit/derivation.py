@@ -8,6 +8,7 @@ which the piece stands alone.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
 import sympy
@@ -21,6 +22,7 @@ from .standard_forms import StandardForm, limit_large, standard_form
 from .symbols import GAIN, S, part_symbol
 
 
+@lru_cache(maxsize=64)
 def derivation(circuit: Circuit) -> Derivation:
     """Return the derivation of a circuit with ideal op-amps.
 
@@ -207,10 +209,8 @@ def _cascade_step(ideal: Circuit) -> DerivationStep:
     whole = transfer_function(ideal.opened(*_present(ideal, "c_f")), "signal", output).expression
     equal = _equal_poles(whole)
     ratio = squared_ratio(equal)
-    u = sympy.Symbol("u", positive=True)
-    equation = sympy.numer(sympy.together(ratio.subs(_X, sympy.sqrt(u)) - sympy.Rational(1, 2)))
-    root = next(r for r in sympy.solve(equation, u) if r.subs(GAIN, 3).is_positive)
-    factor = sympy.sqrt(sympy.simplify(root))
+    root = _half_power(ratio)
+    factor = sympy.sqrt(root)
     limits = (
         (r"\left. f_c/f_p \right|_{G=1}", "f_c/f_p at G = 1", factor.subs(GAIN, 1)),
         (r"\left. f_c/f_p \right|_{G=2}", "f_c/f_p at G = 2", factor.subs(GAIN, 2)),
@@ -223,9 +223,9 @@ def _cascade_step(ideal: Circuit) -> DerivationStep:
         "The corners do not add and do not stay: the stage cuts off above f_p unless its gain is 1.",
         (
             Equation("f_c/f_p", factor, "ratio"),
-            *(Equation(name, sympy.simplify(v), "ratio", plain=plain) for name, plain, v in limits),
+            *(Equation(name, v, "ratio", plain=plain) for name, plain, v in limits),
         ),
-        (Identity("half the power at that frequency", sympy.Rational(1, 2), _at(ratio, root)),),
+        (Identity("half the power at that frequency", sympy.Rational(1, 2), ratio.subs(_X, factor)),),
     )
 
 
@@ -263,16 +263,18 @@ def squared_ratio(response: sympy.Expr) -> sympy.Expr:
     return sympy.cancel(power / limit_large(power, _X))
 
 
-def _at(ratio: sympy.Expr, root: sympy.Expr) -> sympy.Expr:
-    return sympy.simplify(ratio.subs(_X, sympy.sqrt(root)))
+def _half_power(ratio: sympy.Expr) -> sympy.Expr:
+    """Return the positive x^2 at which a squared ratio, of second degree in x^2, is one half."""
+    top, bottom = (sympy.Poly(part, _X) for part in sympy.fraction(ratio))
+    balance = 2 * top - bottom
+    a, b, c = (balance.coeff_monomial(_X**power) for power in (4, 2, 0))
+    return (-b / 2 + sympy.sqrt(sympy.expand(b**2 / 4 - a * c))) / a
 
 
 def _whole_step(circuit: Circuit, ideal: Circuit) -> DerivationStep:
     end = circuit.path[-1]
     whole = transfer_function(circuit, "signal", end).expression
-    product = sympy.Mul(
-        *(node_ratio(ideal, "signal", b, a).expression for a, b in pairwise(ideal.path))
-    )
+    product = sympy.Mul(*(node_ratio(ideal, "signal", b, a).expression for a, b in pairwise(ideal.path)))
     return DerivationStep(
         "whole",
         "The whole network",

@@ -114,11 +114,11 @@ def limit_large(expression: sympy.Expr, symbol: sympy.Symbol) -> sympy.Expr:
 
 
 def same(one: sympy.Expr, other: sympy.Expr) -> bool:
-    """Return whether two ratios of polynomials are identical.
+    """Return whether two ratios of polynomials, square roots in the coefficients allowed, are identical.
 
     Parameters
     ----------
     one, other : sympy expression
         What to compare.
     """
-    return bool(sympy.cancel(sympy.together(one - other)) == 0)
+    return bool(sympy.expand(sympy.numer(sympy.together(one - other))) == 0)

@@ -203,10 +203,10 @@ def _read_all(given: dict[str, Any]) -> dict[str, Any]:
 
 
 def _read_droop(value: Any) -> Droop | None:
-    if value is None or isinstance(value, Droop):
-        return value
+    if value is None:
+        return None
     try:
-        drop, frequency = value
+        drop, frequency = (value.db, value.frequency) if isinstance(value, Droop) else value
     except (TypeError, ValueError):
         raise RequirementError(
             "droop", value, allowed="a pair (drop, frequency)", remedy='Write ("0.5 dB", "20 Hz").'
@@ -267,6 +267,10 @@ def _check_opamp(needed: Requirements) -> None:
     opamp = needed.opamp
     if opamp is None:
         return
+    if not isinstance(opamp, OpAmp):
+        raise RequirementError(
+            "opamp", opamp, allowed="an OpAmp record, or None for an ideal one", remedy="Give its data sheet."
+        )
     if needed.lowest_supply < opamp.supply_min or needed.highest_supply > opamp.supply_max:
         raise RequirementError(
             "supply",

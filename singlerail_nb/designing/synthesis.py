@@ -56,8 +56,29 @@ class Design:
 
     @property
     def passed(self) -> bool:
-        """True if every check passes."""
+        """True if every check passes; so it is for every design that `design` returns."""
         return all(check.status == "pass" for check in self.checks)
+
+    def step(self, part: str) -> DesignStep:
+        """Return the decision behind a part.
+
+        Parameters
+        ----------
+        part : str
+            Name of the part, such as ``"c_in"``.
+
+        Raises
+        ------
+        UnknownNameError
+            If the design chose no such part.
+        """
+        for step in self.steps:
+            if step.part == part:
+                return step
+        parts = [step.part for step in self.steps]
+        raise UnknownNameError(
+            "part", part, allowed="a part that the design chose", remedy=closest(part, parts)
+        )
 
     @property
     def text(self) -> str:
@@ -104,7 +125,7 @@ def design(requirements: Requirements, topology: str = "noninverting") -> Design
     Returns
     -------
     Design
-        Frozen; its cut-off on the whole network is at or below the required one.
+        Frozen; every check of it passes on the whole network.
 
     Raises
     ------
@@ -123,7 +144,29 @@ def design(requirements: Requirements, topology: str = "noninverting") -> Design
     _RESISTORS[topology](draft)
     size_coupling(draft)
     stage = draft.stage()
-    return Design(requirements, topology, stage, tuple(draft.steps), verify(stage, requirements))
+    checks = verify(stage, requirements)
+    _require_passed(checks)
+    return Design(requirements, topology, stage, tuple(draft.steps), checks)
+
+
+_REMEDIES = {
+    "mid-band gain": "Allow a larger gain tolerance, a finer resistor series or a faster op-amp.",
+    "input impedance": "Ask for less input impedance, or choose an op-amp with more gain.",
+    "top-end cut-off": "Choose a faster op-amp or less gain in this stage.",
+    "rumble floor": "Allow a finer capacitor series, a lower floor or a higher cut-off.",
+}
+
+
+def _require_passed(checks: tuple[Check, ...]) -> None:
+    """Refuse a stage that misses a requirement on the whole network, in spite of all the steps."""
+    for check in checks:
+        if check.status == "fail":
+            raise RequirementError(
+                check.requirement,
+                write_quantity(check.value, check.unit),
+                allowed=check.limit_text,
+                remedy=_REMEDIES.get(check.requirement, "Relax this requirement, or allow finer series."),
+            )
 
 
 def _check_gain(needed: Requirements, topology: str) -> None:
