@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -71,10 +72,10 @@ class NetworkFunction:
 
 def _by_power_of_s(polynomial: Poly) -> tuple[Terms, ...]:
     """Split a polynomial by the power of s; the exponents keep the other generators only."""
-    by_power: dict[int, dict[tuple[int, ...], int]] = {}
-    for exponents, coefficient in polynomial.terms():
-        by_power.setdefault(exponents[0], {})[tuple(exponents[1:])] = int(coefficient)
-    return tuple(by_power.get(power, {}) for power in range(max(by_power, default=0) + 1))
+    by_power: defaultdict[int, dict[tuple[int, ...], int]] = defaultdict(dict)
+    for exponents, coefficient in polynomial.items():
+        by_power[exponents[0]][exponents[1:]] = int(coefficient)
+    return tuple(by_power[power] for power in range(max(by_power, default=0) + 1))
 
 
 def _in_resistances(system: NodalSystem, function: NetworkFunction) -> tuple[sympy.Expr, sympy.Expr]:
@@ -233,7 +234,8 @@ def polynomials_program(system: NodalSystem, polynomials: Sequence[Poly]) -> Pro
         Elements of ``system.ring``.
     """
     reciprocals = frozenset(name for name in system.parameters if name.startswith("r_"))
-    return write_program([_by_power_of_s(p) for p in polynomials], system.parameters, reciprocals)
+    split = {id(p): _by_power_of_s(p) for p in polynomials}  # functions share their denominator
+    return write_program([split[id(p)] for p in polynomials], system.parameters, reciprocals)
 
 
 def functions_program(functions: tuple[NetworkFunction, ...]) -> Program:

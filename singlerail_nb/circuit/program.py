@@ -7,6 +7,7 @@ list is independent of any language; `emit_numpy` and `emit_javascript` print it
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -110,15 +111,14 @@ class _Writer:
         return self._polynomials[key]
 
     def _horner(self, terms: Terms, index: int) -> Operand:
-        by_power: dict[int, dict[tuple[int, ...], int]] = {}
+        by_power: defaultdict[int, dict[tuple[int, ...], int]] = defaultdict(dict)
         for exponents, coefficient in terms.items():
-            rest = (*exponents[:index], 0, *exponents[index + 1 :])
-            by_power.setdefault(exponents[index], {})[rest] = coefficient
+            by_power[exponents[0]][exponents[1:]] = coefficient
         highest = max(by_power)
         result = self.polynomial(by_power[highest], index + 1)
         for power in range(highest - 1, -1, -1):
             result = self.multiply(result, self.variable(index))
-            result = self.add(result, self.polynomial(by_power.get(power, {}), index + 1))
+            result = self.add(result, self.polynomial(by_power[power], index + 1))
         return result
 
 
