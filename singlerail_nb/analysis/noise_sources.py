@@ -11,8 +11,10 @@ from scipy.constants import Boltzmann
 from ..circuit.nodal_analysis import Excitation, Injection, InputError
 from .network import Solvable
 
-NOISELESS = ("r_dynamic", "r_buffer")
-"""Model resistances that are no resistors: the slope of a diode, the inside of an op-amp."""
+NOISELESS = ("r_dynamic", "r_buffer", "r_reference")
+"""Model resistances that are no resistors: the slope of a diode, the inside of an op-amp or reference.
+
+Their noise is not 4 k T R; give it as an extra source."""
 
 
 @dataclass(frozen=True, slots=True)

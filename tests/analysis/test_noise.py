@@ -168,3 +168,13 @@ def test_other_bad_input_is_named():
         noise(stage, extra=[NoiseSource("r_f", "supply", 1e-6)])
     with pytest.raises(QuantityError, match="signal_rms"):
         noise(stage).signal_to_noise(0.0, 20, 20e3)
+
+
+def test_model_resistances_are_silent_until_their_noise_is_given():
+    parts = {name: value for name, value in PARTS.items() if name not in {"r_top", "r_bottom"}}
+    stage = sr.stage("noninverting", supply=9, bias="zener", zener=4.5, r_zener=1e3, r_dynamic=50, **parts)
+    quiet = noise(stage)
+    assert "r_dynamic" not in quiet.density_by_source(1e3, "bias")
+    louder = noise(stage, extra=[NoiseSource("zener", "zener", 100e-9)]).density_by_source(1.0, "bias")
+    expected = 100e-9 * abs(stage.transfer("zener", "bias")(1.0))
+    assert float(louder["zener"]) == pytest.approx(expected, rel=1e-12)
