@@ -19,6 +19,8 @@ from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quant
 
 Floats = NDArray[np.float64]
 POINTS = 600
+DEPTH_DB = 60.0
+"""How far below its highest point a gain is drawn, dB."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +74,15 @@ def sensible_span(transfer: Transfer) -> tuple[float, float]:
     if corners.size == 0:
         return 1.0, 1e5
     low = 10.0 ** math.floor(math.log10(corners.min() / 3.0))
-    high = 10.0 ** math.ceil(math.log10(max(corners.max() * 5.0, low * 1e4)))
+    high = 10.0 ** math.ceil(math.log10(max(corners.max() * 20.0, low * 1e4)))
     return low, high
+
+
+def _in_sight(transfer: Transfer) -> float:
+    """Return the decade below which the gain lies under the drawn range, Hz."""
+    span = sensible_span(transfer)
+    seen = transfer.crossings(transfer.midband_gain() * 10.0 ** (-DEPTH_DB / 20.0))
+    return max(span[0], 10.0 ** math.floor(math.log10(seen[0]))) if seen.size else span[0]
 
 
 def response_data(
@@ -107,7 +116,7 @@ def response_data(
     return ResponseData(frequency, curves, marks)
 
 
-def draw_gain(ax: Axes, data: ResponseData, depth: float = 60.0) -> None:
+def draw_gain(ax: Axes, data: ResponseData, depth: float = DEPTH_DB) -> None:
     """Draw gain over frequency.
 
     Parameters
@@ -179,7 +188,7 @@ def response_picture(stage: Stage, low: float | None = None, high: float | None 
     stage : Stage
         The stage.
     low, high : float, optional
-        Frequency range in Hz.
+        Frequency range in Hz; from where the gain comes into sight unless given.
 
     Raises
     ------
@@ -187,7 +196,7 @@ def response_picture(stage: Stage, low: float | None = None, high: float | None 
         If the range is empty.
     """
     whole = stage.transfer("signal", "output")
-    data = response_data([("signal to output", whole)], low, high)
+    data = response_data([("signal to output", whole)], _in_sight(whole) if low is None else low, high)
     figure, (upper, lower) = new_axes(2, height=2.5)
     draw_gain(upper, data)
     draw_phase(lower, data)

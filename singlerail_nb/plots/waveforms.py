@@ -18,8 +18,10 @@ from ..quantities import write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
 
 Floats = NDArray[np.float64]
-POINTS = 400
+POINTS = 1401
 _SAMPLES = 2048
+PERIODS = 1.75
+"""Ends in a trough, where the names at the right end of the lines stand apart."""
 
 
 @dataclass(frozen=True)
@@ -46,9 +48,29 @@ class Waveform:
     voltage: Floats
     limited: bool
 
+    @property
+    def span(self) -> tuple[float, float]:
+        """Lowest and highest voltage drawn, V."""
+        return float(self.voltage.min()), float(self.voltage.max())
+
+    @property
+    def text(self) -> str:
+        """Resting voltage, amplitude and, if it is cut, what remains."""
+        rest, amplitude = _volts(self.rest), write_quantity(self.amplitude, "Vp")
+        if not self.limited:
+            return f"{self.node}: rests at {rest}, carries {amplitude}"
+        low, high = (_volts(end) for end in self.span)
+        rail = f"moves between {low} and {high}" if low != high else f"stays at {low}"
+        return f"{self.node}: would rest at {rest} and carry {amplitude}; cut at the rails, it {rail}"
+
+
+def _volts(value: float) -> str:
+    """Return a voltage as text; below a microvolt it is zero to any reader of a waveform."""
+    return write_quantity(0.0 if abs(value) < 1e-6 else value, "V")
+
 
 def waveforms(
-    stage: Stage, amplitude: float, frequency: float, nodes: Sequence[str], periods: float = 2.0
+    stage: Stage, amplitude: float, frequency: float, nodes: Sequence[str], periods: float = PERIODS
 ) -> tuple[Floats, tuple[Waveform, ...]]:
     """Return time in seconds and the settled voltage of some nodes for a sine at the source.
 
@@ -124,9 +146,11 @@ def draw_waveforms(ax: Axes, stage: Stage, time: Floats, waves: Sequence[Wavefor
         What.
     """
     ax.set_xlim(time[0], time[-1])
-    low = min(0.0, *(float(wave.voltage.min()) for wave in waves))
-    ax.set_ylim(low - 0.08 * stage.supply, 1.08 * stage.supply)
+    low = min(0.0, *(wave.span[0] for wave in waves))
+    high = max(stage.supply, *(wave.span[1] for wave in waves))
+    ax.set_ylim(low - 0.08 * stage.supply, high + 0.08 * stage.supply)
     where: dict[str, Any] = {"xytext": (3, -10), "textcoords": "offset points", "fontsize": 8, "color": INK}
+    where["bbox"] = {"facecolor": "white", "edgecolor": "none", "pad": 1.0}
     for level, name in ((0.0, "ground"), (stage.supply, f"rail {write_quantity(stage.supply, 'V')}")):
         ax.axhline(level, color=INK, linewidth=1.2)
         ax.annotate(name, (time[0], level), **where)
@@ -168,13 +192,4 @@ def riding_picture(
     ax.set_xlabel("time", color=INK)
     driven = f"{write_quantity(amplitude, 'Vp')} at {write_quantity(frequency, 'Hz')}"
     ax.set_title(f"{stage.title}: {driven}", loc="left", fontsize=10, color=INK)
-    lines = [
-        f"{w.node}: rests at {write_quantity(w.rest, 'V')}, "
-        + (
-            f"would carry {write_quantity(w.amplitude, 'Vp')} but is cut at the rails"
-            if w.limited
-            else f"carries {write_quantity(w.amplitude, 'Vp')}"
-        )
-        for w in waves
-    ]
-    return Picture(figure, "\n".join(lines))
+    return Picture(figure, "\n".join(wave.text for wave in waves))
