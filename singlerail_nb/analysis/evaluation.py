@@ -6,8 +6,9 @@ are checked by name; a missing, unknown or senseless value is one error that nam
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from ..circuit.emit_numpy import emit_numpy
 from ..circuit.network_functions import NetworkFunction, functions_program, polynomials_program
 from ..circuit.program import Program
 from ..errors import QuantityError, UnknownNameError
+from .rational import polynomials_at
 
 Value = float | NDArray[np.float64]
 Coefficients = tuple[Any, ...]
@@ -62,6 +64,16 @@ class CompiledProgram:
             ) from None
 
 
+    @cached_property
+    def distinct(self) -> tuple[list[int], list[int]]:
+        """Which polynomials differ, and for every polynomial its place among those."""
+        places: dict[tuple[Any, ...], int] = {}
+        for output in self.program.outputs:
+            places.setdefault(output, len(places))
+        first = [self.program.outputs.index(output) for output in places]
+        return first, [places[output] for output in self.program.outputs]
+
+
 @lru_cache(maxsize=512)
 def compiled(*functions: NetworkFunction) -> CompiledProgram:
     """Return the program of some network functions: numerator, denominator, numerator, ...
@@ -85,6 +97,50 @@ def compiled_factors(function: NetworkFunction) -> tuple[CompiledProgram, Compil
     """
     top, bottom = (polynomials_program(function.system, half) for half in function.factors)
     return CompiledProgram(top), CompiledProgram(bottom)
+
+
+def responses(
+    program: CompiledProgram, values: Mapping[str, float], f: NDArray[np.float64]
+) -> NDArray[np.complex128]:
+    """Return the responses of several network functions that share a program, in one pass.
+
+    The fast path for curves that follow a slider: a common denominator is evaluated once.
+
+    Parameters
+    ----------
+    program : CompiledProgram
+        From `compiled`: numerator, denominator, numerator, ...
+    values : mapping of str to float
+        One number per input of the program, SI units.
+    f : array, shape (frequencies,)
+        Frequencies in Hz, positive.
+
+    Returns
+    -------
+    array of complex, shape (functions, frequencies)
+        In the units of the functions.
+
+    Raises
+    ------
+    QuantityError
+        If a frequency is not positive and finite.
+    UnknownNameError
+        If a value is missing.
+    """
+    if not 0.0 < f.min() <= f.max() < math.inf:
+        raise QuantityError(
+            "f",
+            f"{f.min():g} Hz to {f.max():g} Hz",
+            allowed="positive and finite",
+            remedy="Give frequencies in Hz; for DC call the network function itself.",
+        )
+    first, places = program.distinct
+    coefficients = program(values)
+    found = polynomials_at([coefficients[i] for i in first], 2.0 * math.pi * f)
+    result = np.empty((len(places) // 2, f.size), dtype=np.complex128)
+    for row, top, bottom in zip(result, places[::2], places[1::2], strict=True):
+        np.divide(found[top], found[bottom], out=row)
+    return result
 
 
 def checked_values(values: Mapping[str, Any], names: tuple[str, ...]) -> dict[str, Value]:

@@ -40,6 +40,39 @@ def horner(coefficients: CoefficientList, x: Any) -> Any:
     return result
 
 
+def polynomials_at(polynomials: Sequence[CoefficientList], omega: Floats) -> Complexes:
+    """Return real polynomials in s at s = j omega.
+
+    The even powers give the real part and the odd ones the imaginary part, both sums of powers of
+    -omega^2: two real matrix products serve all polynomials, faster than complex Horner steps.
+
+    Parameters
+    ----------
+    polynomials : sequence of sequence of float
+        Coefficients in ascending powers.
+    omega : array, shape (frequencies,)
+        Angular frequencies, rad/s.
+
+    Returns
+    -------
+    array of complex, shape (polynomials, frequencies)
+        One row per polynomial.
+    """
+    longest = max(map(len, polynomials))
+    table = np.zeros((len(polynomials), longest + longest % 2))
+    for row, coefficients in zip(table, polynomials, strict=True):
+        row[: len(coefficients)] = coefficients
+    powers = np.ones((table.shape[1] // 2, omega.size))
+    u = -omega * omega
+    for lower, power in pairwise(powers):
+        np.multiply(lower, u, out=power)
+    values = np.empty((len(polynomials), omega.size), dtype=np.complex128)
+    values.real = table[:, 0::2] @ powers
+    values.imag = table[:, 1::2] @ powers
+    values.imag *= omega
+    return values
+
+
 def trimmed(coefficients: CoefficientList) -> Floats:
     """Return coefficients without the zeros at the highest powers.
 

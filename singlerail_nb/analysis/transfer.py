@@ -14,7 +14,7 @@ from ..circuit.network_functions import NetworkFunction
 from ..circuit.typeset import latex
 from ..errors import QuantityError
 from .evaluation import Coefficients, Value, checked_values, compiled, compiled_factors, frequencies
-from .rational import HALF_POWER_DB, Midband, Rational, horner, roots, trimmed
+from .rational import HALF_POWER_DB, Midband, Rational, polynomials_at, roots, trimmed
 
 
 class Transfer:
@@ -85,21 +85,22 @@ class Transfer:
         QuantityError
             If a frequency is negative or not finite, or the function has no value at DC.
         """
-        s = 2j * math.pi * frequencies(f)
+        array = frequencies(f)
+        omega = 2.0 * math.pi * array.ravel()
         rational = self.rational
-        bottom = horner(rational.denominator, s)
-        if not np.all(bottom):
+        top, bottom = polynomials_at([rational.numerator, rational.denominator], omega)
+        if not bottom.all():
             rational = self._reduced
-            bottom = horner(rational.denominator, s)
-        if not np.all(bottom):
+            top, bottom = polynomials_at([rational.numerator, rational.denominator], omega)
+        if not bottom.all():
             raise QuantityError(
                 f"{self.source} to {self.node}",
                 "at 0 Hz",
                 allowed="a network that has a DC value at this node",
                 remedy="The node has no DC path: give it a resistor, or ask at a frequency above 0 Hz.",
             )
-        result = horner(rational.numerator, s) / bottom
-        return complex(result) if np.ndim(result) == 0 else result
+        result = (top / bottom).reshape(array.shape)
+        return complex(result) if result.ndim == 0 else result
 
     def magnitude_db(self, f: ArrayLike) -> Any:
         """Return 20 log10 |H| in dB (re 1 V/V or 1 ohm); minus infinity where H is zero.
