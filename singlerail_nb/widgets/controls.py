@@ -56,10 +56,23 @@ class Slider:
         """
         name = self.series or _SERIES[part.kind]
         lowest, highest = _WIDEST[part.kind]
-        low = max(lowest, preferred(value / _SPAN, name)) if self.low is None else read_part(part.name, self.low)
-        high = min(highest, preferred(value * _SPAN, name)) if self.high is None else read_part(part.name, self.high)
+        low = (
+            max(lowest, preferred(value / _SPAN, name))
+            if self.low is None
+            else read_part(part.name, self.low)
+        )
+        high = (
+            min(highest, preferred(value * _SPAN, name))
+            if self.high is None
+            else read_part(part.name, self.high)
+        )
         if not low < high:
-            raise QuantityError(f"slider of {part.name}, low", low, allowed=f"below high ({high:g})", remedy="Exchange the ends.")
+            raise QuantityError(
+                f"slider of {part.name}, low",
+                low,
+                allowed=f"below high ({high:g})",
+                remedy="Exchange the ends.",
+            )
         return {"mantissas": series(name), "min": low, "max": high}
 
 
@@ -88,7 +101,12 @@ class Chooser:
             The present option; the first unless given.
         """
         options = [{"value": text, "label": text} for text in self.options]
-        return {"name": self.name, "label": self.label, "options": options, "value": chosen or next(iter(self.options))}
+        return {
+            "name": self.name,
+            "label": self.label,
+            "options": options,
+            "value": chosen or next(iter(self.options)),
+        }
 
 
 Control = Slider | Chooser
@@ -134,7 +152,9 @@ def describe_parts(stage: Stage, start: Mapping[str, float], controls: list[Cont
         stage.circuit.part(name)
     described = []
     for part in stage.circuit.parts:
-        grid = wanted.get(part.name, Slider(part.name)).grid(part, start.get(part.name, stage.values[part.name]))
+        grid = wanted.get(part.name, Slider(part.name)).grid(
+            part, start.get(part.name, stage.values[part.name])
+        )
         described.append({
             "name": part.name, "symbol": symbol_name(part.name), "unit": part.unit, "label": part.label,
             "value": stage.values[part.name], "grid": grid, "adjustable": part.name in wanted,

@@ -71,7 +71,9 @@ class Figure:
         if self.measure == "supply_current":
             return stage.divider_current()
         if self.measure not in MEASURES:
-            raise UnknownNameError("measure", self.measure, allowed=", ".join(MEASURES), remedy="Use one of these.")
+            raise UnknownNameError(
+                "measure", self.measure, allowed=", ".join(MEASURES), remedy="Use one of these."
+            )
         return MEASURES[self.measure](transfer_named(stage, self.output), self.frequency or 0.0)
 
     def describe(self, stage: Stage) -> dict[str, Any]:
@@ -85,7 +87,8 @@ class Figure:
         terms = [(self.output, stage.supply)]
         if self.measure == "rest_voltage":
             held = {"supply": stage.supply, **stage.levels}
-            terms = [(f"{source}->{self.output}", volts) for source, volts in held.items()]
+            exists = self.value(stage) is not None
+            terms = [(f"{source}->{self.output}", volts) for source, volts in held.items() if exists]
         return asdict(self) | {"terms": terms}
 
 

@@ -73,4 +73,6 @@ def programs(stage: Stage, names: Iterable[str]) -> list[str]:
     for name in dict.fromkeys(names):
         function = transfer_named(stage, name).function.reduced
         groups.setdefault(function.system, {})[name] = function
-    return [emit_javascript(functions_program(tuple(group.values())), tuple(group)) for group in groups.values()]
+    return [
+        emit_javascript(functions_program(tuple(group.values())), tuple(group)) for group in groups.values()
+    ]

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from html import escape
 from pathlib import Path
+from typing import Any
 
 from ..analysis.stage import Stage
 from ..designing.synthesis import Design
@@ -17,7 +18,7 @@ from .controls import Control, sliders
 from .model import StageModel
 from .payload import payload
 from .requirements import as_model
-from .views import View, standard_views
+from .views import Markup, View, standard_views
 
 _PAGE_STYLE = """
 body { margin: 0 auto; padding: 16px; max-width: 1240px; background: #fff; color: #22262b;
@@ -25,20 +26,27 @@ body { margin: 0 auto; padding: 16px; max-width: 1240px; background: #fff; color
 @media screen and (prefers-color-scheme: dark) { body { background: #14171a; color: #eceae4; } }
 """
 
-# The view script is packed to keep the file small; a browser unpacks it without any library.
+# Script and data are packed to keep the file small; a browser unpacks them without any library.
 _START = """
 const bytes = Uint8Array.from(atob(packed), (letter) => letter.charCodeAt(0));
 const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
-const mount = new Function(`${await new Response(stream).text()}\nreturn mount;`)();
-mount(document.getElementById("panel"), payload, null);
+const start = new Function("element", await new Response(stream).text());
+start(document.getElementById("panel"));
 """
 
 
 @cache
-def _packed_script() -> str:
-    """Return the view script, without its exports, as base64 text of a gzip file."""
-    plain = bundle.compact(bundle.script()).replace("\nexport default { render };", "").replace("\nexport ", "\n")
-    return base64.b64encode(gzip.compress(plain.encode(), mtime=0)).decode("ascii")
+def _plain_script() -> str:
+    """Return the view script as plain statements, without its exports."""
+    source = bundle.compact(bundle.script())
+    return source.replace("\nexport default { render };", "").replace("\nexport ", "\n")
+
+
+def _packed(data: dict[str, Any]) -> str:
+    """Return script and data as base64 text of a gzip file."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    program = f"{_plain_script()}\nmount(element, {text}, null);\n"
+    return base64.b64encode(gzip.compress(program.encode(), mtime=0)).decode("ascii")
 
 
 def live_handout(model: StageModel, controls: Sequence[Control], views: Sequence[View]) -> str:
@@ -58,15 +66,14 @@ def live_handout(model: StageModel, controls: Sequence[Control], views: Sequence
     UnknownNameError
         If a control or view names what the stage does not have.
     """
-    data = payload(model, controls, views) | {"choosers": []}
-    # "<" could end the script element early; inside a JSON text it is only ever part of a string.
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    complete = [view.complete() if isinstance(view, Markup) else view for view in views]
+    data = payload(model, controls, complete) | {"choosers": []}
     return (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<title>{escape(model.title)}</title>\n'
-        f'<meta name="viewport" content="width=device-width">\n'
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<title>{escape(model.title)}</title>\n<meta name="viewport" content="width=device-width">\n'
         f"<style>{bundle.compact(bundle.style())}{_PAGE_STYLE}</style>\n</head>\n<body>\n"
         f'<main id="panel"><noscript>{_as_list(model)}</noscript></main>\n'
-        f'<script type="module">\nconst payload = {text};\nconst packed = "{_packed_script()}";\n{_START}</script>\n'
+        f'<script type="module">\nconst packed = "{_packed(data)}";\n{_START}</script>\n'
         "</body>\n</html>\n"
     )
 

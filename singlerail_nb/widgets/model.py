@@ -14,7 +14,7 @@ import traitlets
 
 from ..analysis.stage import Stage
 from ..errors import UnknownNameError
-from ..quantities import QuantityLike, write_quantity
+from ..quantities import write_quantity
 from .figures import Figure, Limit, standard_figures
 
 Change = dict[str, float]
@@ -74,10 +74,10 @@ class StageModel(traitlets.HasTraits):
         If a limit names a figure that the model does not have.
     """
 
-    stage: traitlets.Any[Stage, Stage] = traitlets.Any()
-    frozen: traitlets.Any[Stage | None, Stage | None] = traitlets.Any(None, allow_none=True)
-    past: traitlets.Any[tuple[Change, ...], tuple[Change, ...]] = traitlets.Any(())
-    future: traitlets.Any[tuple[Change, ...], tuple[Change, ...]] = traitlets.Any(())
+    stage = traitlets.Instance(Stage)
+    frozen = traitlets.Instance(Stage, allow_none=True)
+    past = traitlets.Any(())  # a tuple of Change, oldest first
+    future = traitlets.Any(())  # a tuple of Change, next to redo last
 
     def __init__(
         self,
@@ -147,7 +147,7 @@ class StageModel(traitlets.HasTraits):
         shown = "none" if value is None else write_quantity(value, figure.unit)
         return Check(limit.text or figure.label, limit.in_words(figure.unit), shown, limit.keeps(value))
 
-    def set(self, **values: QuantityLike) -> None:
+    def set(self, **values: float | str) -> None:
         """Change parts in one step that can be undone; nothing changes if a value is refused.
 
         Parameters
@@ -164,7 +164,7 @@ class StageModel(traitlets.HasTraits):
         CircuitError
             If the stage would not be a sound circuit.
         """
-        changed = self.stage.with_parts(**values)  # type: ignore[arg-type]
+        changed = self.stage.with_parts(**values)
         if changed.values == self.stage.values:
             return
         step = _differences(self.stage.values, changed.values)
@@ -188,7 +188,9 @@ class StageModel(traitlets.HasTraits):
         with self.hold_trait_notifications():
             setattr(self, origin, tuple(rest))
             if step:
-                setattr(self, target, (*getattr(self, target), _differences(self.stage.values, changed.values)))
+                setattr(
+                    self, target, (*getattr(self, target), _differences(self.stage.values, changed.values))
+                )
             self.stage = changed
 
     def reset(self) -> None:
@@ -222,7 +224,12 @@ class StageModel(traitlets.HasTraits):
     def snapshot(self) -> dict[str, Any]:
         """Return the state as plain data: values, past, future and frozen values."""
         frozen = None if self.frozen is None else self._adjustable(self.frozen)
-        return {"values": self._adjustable(self.stage), "past": self.past, "future": self.future, "frozen": frozen}
+        return {
+            "values": self._adjustable(self.stage),
+            "past": self.past,
+            "future": self.future,
+            "frozen": frozen,
+        }
 
     @staticmethod
     def _adjustable(stage: Stage) -> dict[str, float]:
@@ -252,14 +259,18 @@ class StageModel(traitlets.HasTraits):
 
     def summary(self) -> str:
         """Return title, parts, figures and checks as text: what the panel says without a picture."""
-        parts = ", ".join(f"{p.name} {write_quantity(self.stage.values[p.name], p.unit)}" for p in self.stage.parts)
+        parts = ", ".join(
+            f"{p.name} {write_quantity(self.stage.values[p.name], p.unit)}" for p in self.stage.parts
+        )
         present = self.figures
         shown = [
             f"{f.label}: {'none' if (value := present[f.id]) is None else write_quantity(value, f.unit)}"
             for f in self.shown
             if not f.hidden
         ]
-        return "\n".join([self.title, f"Parts: {parts}", *shown, *(f"Check. {check}" for check in self.checks)])
+        return "\n".join(
+            [self.title, f"Parts: {parts}", *shown, *(f"Check. {check}" for check in self.checks)]
+        )
 
 
 def _differences(before: Mapping[str, float], after: Mapping[str, float]) -> Change:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 import anywidget
 import traitlets
@@ -12,7 +12,6 @@ import traitlets
 from ..analysis.stage import Stage
 from ..designing.synthesis import Design
 from ..errors import SingleRailError, UnknownNameError
-from ..quantities import QuantityLike
 from . import bundle
 from .controls import Chooser, Control, sliders
 from .figures import Limit
@@ -22,7 +21,9 @@ from .model import StageModel
 from .payload import finite, payload, told
 from .requirements import as_model
 from .static import still_picture
-from .views import Computed, View, standard_views
+from .views import Computed, Markup, View, standard_views
+
+_View = TypeVar("_View", bound=View)
 
 
 class Panel(anywidget.AnyWidget):
@@ -43,7 +44,10 @@ class Panel(anywidget.AnyWidget):
     payload = traitlets.Dict().tag(sync=True)
 
     def __init__(
-        self, model: StageModel, controls: Iterable[Control] | None = None, views: Iterable[View] | None = None
+        self,
+        model: StageModel,
+        controls: Iterable[Control] | None = None,
+        views: Iterable[View] | None = None,
     ) -> None:
         self.stage_model = model
         self._controls = None if controls is None else list(controls)
@@ -71,7 +75,7 @@ class Panel(anywidget.AnyWidget):
         """The views: those named at the start, else the standard ones of the present circuit."""
         return standard_views(self.stage_model) if self._views is None else self._views
 
-    def set(self, part: str, value: QuantityLike) -> None:
+    def set(self, part: str, value: float | str) -> None:
         """Move one part as a reader would; it can be undone.
 
         Parameters
@@ -155,7 +159,7 @@ class Panel(anywidget.AnyWidget):
     def _received(self, _widget: object, content: Mapping[str, Any], _buffers: object) -> None:
         actions: dict[str, Callable[[Mapping[str, Any]], None]] = {
             "hello": self._confirm, "state": self._adopt, "choose": self._choose,
-            "compute": self._compute, "cancel": self._cancel, "handout": self._handout,
+            "compute": self._compute, "cancel": self._cancel, "open": self._open, "handout": self._handout,
         }  # fmt: skip
         with self._turn:
             try:
@@ -175,18 +179,29 @@ class Panel(anywidget.AnyWidget):
         self._confirm(content)
 
     def _confirm(self, content: Mapping[str, Any], errors: list[dict[str, Any]] | None = None) -> None:
-        figures = finite(self.stage_model.figures)
-        self.send({
-            "type": "confirmed", "origin": content.get("origin", "kernel"), "seq": content.get("seq", 0), "state": self.stage_model.snapshot(), "figures": figures,
-            "checks": told(self.stage_model), "errors": errors or [],
-        })  # fmt: skip
+        model = self.stage_model
+        self.send(
+            {
+                "type": "confirmed",
+                "origin": content.get("origin", "kernel"),
+                "seq": content.get("seq", 0),
+                "state": model.snapshot(),
+                "figures": finite(model.figures),
+                "checks": told(model),
+                "errors": errors or [],
+            }
+        )
 
     def _model_moved(self, change: Mapping[str, Any]) -> None:
         if self._adopting:
             return
         with self._turn:
             old, new = change["old"], change["new"]
-            same = change["name"] == "frozen" or (old.circuit, old.opamp, old.supply) == (new.circuit, new.opamp, new.supply)
+            same = change["name"] == "frozen" or (old.circuit, old.opamp, old.supply) == (
+                new.circuit,
+                new.opamp,
+                new.supply,
+            )
             if same:
                 self._confirm({})
             else:
@@ -196,11 +211,20 @@ class Panel(anywidget.AnyWidget):
     def _choose(self, content: Mapping[str, Any]) -> None:
         self.choose(str(content["name"]), str(content["option"]))
 
-    def _compute(self, content: Mapping[str, Any]) -> None:
+    def _view(self, content: Mapping[str, Any], kind: type[_View]) -> _View:
         name = str(content["view"])
-        view = next((v for v in self.views if isinstance(v, Computed) and v.describe(self.stage_model)["id"] == name), None)
-        if view is None:
-            raise UnknownNameError("view", name, allowed="a computed view of this panel", remedy="Run the cell again.")
+        for view in self.views:
+            if isinstance(view, kind) and view.id == name:
+                return view
+        raise UnknownNameError("view", name, allowed="a view of this panel", remedy="Run the cell again.")
+
+    def _open(self, content: Mapping[str, Any]) -> None:
+        view = self._view(content, Markup)
+        self.send({"type": "markup", "view": view.id, "markup": view.markup(self.stage)})
+
+    def _compute(self, content: Mapping[str, Any]) -> None:
+        view = self._view(content, Computed)
+        name = view.id
         self._cancel(content)
         self._jobs[name] = Job(view.compute, self.stage, lambda message: self.send({**message, "view": name}))
         self._jobs[name].start()

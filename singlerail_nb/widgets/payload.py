@@ -15,7 +15,10 @@ from .views import View
 
 
 def payload(
-    model: StageModel, controls: Sequence[Control], views: Sequence[View], chosen: dict[str, str] | None = None
+    model: StageModel,
+    controls: Sequence[Control],
+    views: Sequence[View],
+    chosen: dict[str, str] | None = None,
 ) -> dict[str, Any]:
     """Return the description of a panel, ready for JSON.
 
@@ -47,7 +50,10 @@ def payload(
         "parts": describe_parts(stage, model.start.values, list(controls)),
         "choosers": [chooser.describe((chosen or {}).get(chooser.name)) for chooser in choosers],
         "figures": figures,
-        "requirements": [*(_requirement(model, k, limit) for k, limit in enumerate(model.limits)), *_told(model)],
+        "requirements": [
+            *(_requirement(model, k, limit) for k, limit in enumerate(model.limits)),
+            *_told(model),
+        ],
         "told": told(model),
         "views": [view.describe(model) for view in views],
         "code": {"topology": stage.name, "arguments": _fixed_arguments(stage)},
@@ -84,7 +90,9 @@ def _fixed_arguments(stage: Stage) -> dict[str, str]:
         fixed["opamp"] = f"sr.{stage.opamp!r}".replace("=inf", '=float("inf")')
     if stage.bias != "filtered_divider":
         fixed["bias"] = repr(stage.bias)
-    absent = {name: repr(value) for name, value in stage.values.items() if name not in stage.circuit.part_names}
+    absent = {
+        name: repr(value) for name, value in stage.values.items() if name not in stage.circuit.part_names
+    }
     return {**fixed, **absent}
 
 
@@ -96,4 +104,6 @@ def finite(figures: dict[str, float | None]) -> dict[str, float | None]:
     figures : dict of str to float or None
         As `StageModel.figures`.
     """
-    return {name: value if value is not None and math.isfinite(value) else None for name, value in figures.items()}
+    return {
+        name: value if value is not None and math.isfinite(value) else None for name, value in figures.items()
+    }

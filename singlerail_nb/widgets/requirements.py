@@ -20,9 +20,13 @@ _FIGURES = {
     "rumble floor": Figure("low_cutoff", "Low-end cut-off", "Hz", "low_cutoff"),
     "top-end cut-off": Figure("high_cutoff", "Top-end cut-off", "Hz", "high_cutoff"),
     "input impedance": Figure("input_impedance", "Input impedance", "ohm", "midband_gain", "input impedance"),
-    "divider current": Figure("divider_current", "Divider current", "A", "supply_current", "rail load", hidden=True),
+    "divider current": Figure(
+        "divider_current", "Divider current", "A", "supply_current", "rail load", hidden=True
+    ),
     "bias-filter corner": Figure("bias_corner", "Bias-filter corner", "Hz", "high_cutoff", "bias filter"),
-    "DC gain for the bias": Figure("bias_gain", "DC gain for the bias", "V/V", "dc_gain", "noise gain", hidden=True),
+    "DC gain for the bias": Figure(
+        "bias_gain", "DC gain for the bias", "V/V", "dc_gain", "noise gain", hidden=True
+    ),
 }
 """Requirement, as the verification words it -> the figure that it limits."""
 
@@ -38,7 +42,13 @@ def figure_of(check: Check, needed: Requirements) -> Figure | None:
         What it came from.
     """
     if check.requirement.startswith("droop") and needed.droop is not None:
-        return Figure("droop", check.requirement[:1].upper() + check.requirement[1:], "dB", "droop_db", frequency=needed.droop.frequency)
+        return Figure(
+            "droop",
+            check.requirement[:1].upper() + check.requirement[1:],
+            "dB",
+            "droop_db",
+            frequency=needed.droop.frequency,
+        )
     return _FIGURES.get(check.requirement)
 
 
@@ -53,7 +63,9 @@ def limit_of(check: Check, figure: Figure) -> Limit:
         The figure that it limits.
     """
     if check.kind == "within":
-        return Limit(figure.id, "within", (check.limit - check.band, check.limit + check.band), check.requirement)
+        return Limit(
+            figure.id, "within", (check.limit - check.band, check.limit + check.band), check.requirement
+        )
     return Limit(figure.id, check.kind, check.limit, check.requirement)
 
 
@@ -86,9 +98,7 @@ def _row(check: Check) -> Row:
     return Row(check.requirement, check.limit_text, value, check.status == "pass")
 
 
-def as_model(
-    stage: Stage | Design | StageModel, limits: Iterable[Limit] = (), title: str = ""
-) -> StageModel:
+def as_model(stage: Stage | Design | StageModel, limits: Iterable[Limit] = (), title: str = "") -> StageModel:
     """Return the model of what a panel is asked to show.
 
     Parameters
@@ -112,5 +122,8 @@ def as_model(
     if isinstance(stage, Stage):
         return StageModel(stage, limits=limits, title=title)
     raise QuantityError(
-        "stage", type(stage).__name__, allowed="a Stage, a Design or a StageModel", remedy="Give the stage itself."
+        "stage",
+        type(stage).__name__,
+        allowed="a Stage, a Design or a StageModel",
+        remedy="Give the stage itself.",
     )

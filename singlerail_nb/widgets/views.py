@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar
 
 from ..analysis.rational import HALF_POWER_DB
 from ..plots.response import sensible_span
+from ..plots.schematic import schematic_svg
 from .figures import Limit
+from .formula_markup import derivation_html
 from .model import StageModel
 
 Progress = Callable[[float, str], None]
@@ -39,6 +41,11 @@ class View:
     title: str
     place: str = "tab"
 
+    @property
+    def id(self) -> str:
+        """Name in messages between browser and kernel."""
+        return f"{self.kind} {self.title}"
+
     def functions(self, model: StageModel) -> list[str]:  # noqa: ARG002 -- other views look at it
         """Return the names of the network functions that the browser needs.
 
@@ -57,7 +64,7 @@ class View:
         model : StageModel
             The model shown.
         """
-        return {"kind": self.kind, "title": self.title, "place": self.place, "id": f"{self.kind} {self.title}"}
+        return {"kind": self.kind, "title": self.title, "place": self.place, "id": self.id}
 
 
 @dataclass(frozen=True)
@@ -119,7 +126,9 @@ class Plot:
         model : StageModel
             The model shown.
         """
-        masks = [mask for limit in model.limits if limit.figure in self.limits for mask in _masks(model, limit)]
+        masks = [
+            mask for limit in model.limits if limit.figure in self.limits for mask in _masks(model, limit)
+        ]
         known = {figure.id for figure in model.shown}
         return {
             "title": self.title, "quantity": self.quantity, "height": self.height, "masks": masks,
@@ -147,7 +156,14 @@ def _masks(model: StageModel, limit: Limit) -> list[dict[str, Any]]:
     if figure.measure == "high_cutoff" and limit.relation == "at least":
         return [{"x": [limit.limit / 10, limit.limit], **below}]
     if figure.measure == "gain_db" and limit.relation == "at most":
-        return [{"x": [figure.frequency, None], "y": [limit.limit, None], "relative": None, "label": "must stay below"}]
+        return [
+            {
+                "x": [figure.frequency, None],
+                "y": [limit.limit, None],
+                "relative": None,
+                "label": "must stay below",
+            }
+        ]
     return []
 
 
@@ -207,9 +223,12 @@ class Markup(View):
     markup : callable
         Takes the stage, returns HTML.  In a schematic, the text of elements with the attribute
         ``data-part="c_in"`` follows the value of that part.
+    when_opened : bool
+        True to make the markup only when the reader opens the tab; a handout has it from the start.
     """
 
     markup: Callable[[Any], str] = field(default=str, kw_only=True)
+    when_opened: bool = field(default=False, kw_only=True)
 
     def describe(self, model: StageModel) -> dict[str, Any]:
         """Return what the browser needs to draw the view.
@@ -219,7 +238,11 @@ class Markup(View):
         model : StageModel
             The model shown.
         """
-        return {**super().describe(model), "markup": self.markup(model.stage)}
+        return {**super().describe(model), "markup": None if self.when_opened else self.markup(model.stage)}
+
+    def complete(self) -> Markup:
+        """Return the view with its markup made at once."""
+        return replace(self, when_opened=False)
 
 
 @dataclass(frozen=True)
@@ -297,9 +320,14 @@ def blocks(model: StageModel) -> Curves:
     model : StageModel
         The model shown: the pieces follow from its circuit.
     """
-    pieces = [Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}".replace("_", " ")) for s in model.stage.sections()]
+    pieces = [
+        Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}".replace("_", " "))
+        for s in model.stage.sections()
+    ]
     whole = [] if len(pieces) == 1 else [Curve("signal->output", "whole stage")]
-    plot = Plot("Gain of each piece of the signal path", "gain_db", [*pieces, *whole], "gain", depth=62, height=340)
+    plot = Plot(
+        "Gain of each piece of the signal path", "gain_db", [*pieces, *whole], "gain", depth=62, height=340
+    )
     note = "Each piece is measured inside the whole network, loaded by what follows it."
     return Curves(title="Pieces", plots=[plot], note=note)
 
@@ -314,6 +342,16 @@ def rail_ripple() -> Curves:
     return Curves(title="Rail ripple", plots=[plot], low=0.01, high=100e3)
 
 
+def schematic() -> Markup:
+    """Return the circuit diagram of the stage; the values in it follow the sliders."""
+    return Markup("schematic", "Schematic", markup=schematic_svg, when_opened=True)
+
+
+def derivation() -> Markup:
+    """Return the algebra of the stage, step by step."""
+    return Markup("derivation", "Derivation", markup=derivation_html, when_opened=True)
+
+
 def standard_views(model: StageModel) -> list[View]:
     """Return the views of a panel for which none were named.
 
@@ -322,5 +360,5 @@ def standard_views(model: StageModel) -> list[View]:
     model : StageModel
         The model shown.
     """
-    shown: list[View] = [readouts(), response(), blocks(model), rail_ripple()]
-    return [*shown, checks()] if model.limits else shown
+    judged = [checks()] if model.checks else []
+    return [readouts(), response(), blocks(model), rail_ripple(), *judged, schematic(), derivation()]

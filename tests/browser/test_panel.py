@@ -46,7 +46,9 @@ def press(hive, part, *keys):
     """Press keys on a slider and wait until the panel has drawn."""
     for key in keys:
         find(hive, f"[data-slider={part}]").press(key)
-    hive.page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    hive.page.evaluate(
+        "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+    )
 
 
 def value_in_kernel(hive, expression):

@@ -7,8 +7,8 @@ from singlerail_nb.widgets.handout import write_live_handout
 from tests.browser.accessibility import serious_violations
 
 STAGE = sr.stage(
-    "noninverting", supply=9, r_source="220", c_in="220n", r_bias="47k", r_top="33k", r_bottom="33k", c_bias="10u",
-    r_f="39k", r_g="1k", c_g="4u7", c_out="4u7", r_load="10k",
+    "noninverting", supply=9, r_source="220", c_in="220n", r_bias="47k", r_top="33k", r_bottom="33k",
+    c_bias="10u", r_f="39k", r_g="1k", c_g="4u7", c_out="4u7", r_load="10k",
 )  # fmt: skip
 
 
@@ -20,7 +20,9 @@ def handout(context, tmp_path):
     page.faults = []
     page.on("console", lambda message: page.faults.append(message.text))
     page.on("pageerror", lambda error: page.faults.append(str(error)))
-    page.on("request", lambda request: page.faults.append(request.url) if request.url != path.as_uri() else None)
+    page.on(
+        "request", lambda request: page.faults.append(request.url) if request.url != path.as_uri() else None
+    )
     page.goto(path.as_uri())
     page.locator(".srn").wait_for()
     return page
@@ -51,8 +53,9 @@ def test_every_page_prints_and_the_tools_do_not(handout):
     handout.evaluate("dispatchEvent(new Event('beforeprint'))")
     handout.emulate_media(media="print")
     pages = handout.locator(".srn-page")
-    assert pages.count() == 3
-    assert all(pages.nth(k).is_visible() for k in range(3))
+    assert pages.count() == 5
+    assert all(pages.nth(k).is_visible() for k in range(5))
+    assert handout.locator("math").count() > 10
     assert not handout.locator(".srn-tools").is_visible()
     assert handout.locator(".srn-page >> nth=1").locator(".srn-curve").count() == 4
 

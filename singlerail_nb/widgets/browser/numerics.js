@@ -247,7 +247,7 @@ function measured(functions, figure, reference) {
   const sum = SUMS[figure.measure];
   if (!sum) return MEASURES[figure.measure](select(functions, figure.output), figure, reference);
   const total = figure.terms.reduce((before, [name, volts]) => before + sum(select(functions, name), volts), 0);
-  return Number.isFinite(total) ? total : null;
+  return figure.terms.length && Number.isFinite(total) ? total : null;
 }
 
 // {figure id: number} of all figures.

@@ -17,7 +17,7 @@ const KERNEL_AGREEMENT = 1e-6;
 
 class Panel {
   constructor(element, payload, channel) {
-    Object.assign(this, { payload, kernel: { figures: {}, checks: payload.told }, scheduled: false });
+    Object.assign(this, { payload, kernel: { figures: {}, checks: payload.told }, frame: 0, again: false });
     // The programs are JavaScript that this package wrote from the circuit, not text of a reader.
     this.programs = payload.programs.map((text) => new Function(`return ${text}`)());
     this.state = new State(Object.fromEntries(payload.parts.map((part) => [part.name, part.value])));
@@ -75,14 +75,19 @@ class Panel {
     if (this.state.commit()) this.schedule();
   }
 
-  // At most one evaluation and one message per animation frame.
+  // At once, but at most one evaluation and one message per animation frame.
   schedule() {
-    if (this.scheduled) return;
-    this.scheduled = true;
-    requestAnimationFrame(() => {
-      this.scheduled = false;
-      this.changed();
+    if (this.frame) {
+      this.again = true;
+      return;
+    }
+    this.frame = requestAnimationFrame(() => {
+      this.frame = 0;
+      if (!this.again) return;
+      this.again = false;
+      this.schedule();
     });
+    this.changed();
   }
 
   changed() {
@@ -141,6 +146,7 @@ class Panel {
     const handlers = {
       confirmed: () => this.confirmed(message),
       payload: () => this.replace(message.payload),
+      markup: () => this.forView(message),
       progress: () => this.forView(message),
       result: () => this.forView(message),
       failed: () => this.forView(message),
@@ -193,6 +199,7 @@ class Panel {
     this.link.close();
     this.stopTheme();
     clearTimeout(this.quiet);
+    cancelAnimationFrame(this.frame);
   }
 }
 

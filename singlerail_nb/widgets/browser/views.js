@@ -103,20 +103,41 @@ function curvesView(view, context) {
 
 // ---- derivation, schematic, text: made in Python, shown here ----------------------------
 // The markup comes from this package's own writers, never from what a reader typed.
-function markupView(view) {
-  const element = html("div", { class: `srn-${view.kind}` });
-  element.innerHTML = view.markup;
-  return { element, update: () => {} };
+// Where it is null, the kernel makes it when the tab is first opened.
+function markupView(view, { link }) {
+  const element = html("div", { class: `srn-markup srn-view-${view.kind}`, tabindex: 0, role: "region", "aria-label": view.title });
+  let asked = view.markup !== null;
+  const show = (markup) => (element.innerHTML = markup);
+  function update() {
+    if (asked) return;
+    asked = true;
+    setText(element, "working …");
+    link.post({ type: "open", view: view.id });
+  }
+  if (asked) show(view.markup);
+  return { element, update, receive: ({ markup }) => show(markup) };
 }
 
-function schematicView(view, { payload }) {
-  const { element } = markupView(view);
-  const units = Object.fromEntries(payload.parts.map((part) => [part.name, part.unit]));
-  const texts = [...element.querySelectorAll("[data-part]")].map((node) => ({ node, name: node.dataset.part }));
-  function update({ values }) {
-    for (const { node, name } of texts) if (name in values && name in units) setText(node, formatQuantity(values[name], units[name]));
+function schematicView(view, context) {
+  const inner = markupView(view, context);
+  const units = Object.fromEntries(context.payload.parts.map((part) => [part.name, part.unit]));
+  let latest = {};
+  function label() {
+    for (const node of inner.element.querySelectorAll("[data-part]")) {
+      const name = node.dataset.part;
+      if (name in units && name in latest) setText(node, formatQuantity(latest[name], units[name]));
+    }
   }
-  return { element, update };
+  function update(result) {
+    latest = result.values;
+    inner.update(result);
+    label();
+  }
+  function receive(message) {
+    inner.receive(message);
+    label();
+  }
+  return { element: inner.element, update, receive };
 }
 
 // ---- kernel: curves, rows and text that only Python can compute --------------------------
