@@ -158,13 +158,18 @@ def _leg_and_feedback(ideal: Circuit, minus: str, end: str, far: str) -> tuple[s
 
 
 def _amplifier_remark(form: StandardForm) -> str:
-    if form.shape == "shelf":
+    if _rises_from_one(form):
         return "Below its pole the gain falls to 1, so the resting voltage is passed on, not amplified."
     if form.shape == "high-pass":
         return "The input capacitor sees the source resistance and the input resistor in series."
-    if form.shape == "constant" and form.constant != 1:
-        return "The gain is the same at DC: whatever rests at the input is amplified as well."
+    if form.shape in ("constant", "shelf") and form.constant != 1:
+        return "The gain reaches down to DC: whatever rests at the input is amplified as well."
     return "The loop holds the inverting input at the voltage of the other one."
+
+
+def _rises_from_one(form: StandardForm) -> bool:
+    """Return whether the gain is 1 at DC and something else above a pole."""
+    return form.shape == "shelf" and form.constant == 1
 
 
 def _form_equations(form: StandardForm, index: str) -> tuple[Equation, ...]:
@@ -173,7 +178,7 @@ def _form_equations(form: StandardForm, index: str) -> tuple[Equation, ...]:
         return (Equation(name, form.constant, "V/V"),)
     zero = f"f_{{z,{index}}}"
     equations = [Equation(constant, form.constant, "V/V")]
-    if form.shape == "shelf":
+    if _rises_from_one(form):
         gain = sympy.factor(form.constant * form.zero / form.pole)
         equations = [Equation("G", gain, "V/V")]
     equations.append(Equation(pole, form.pole_frequency, "Hz"))
@@ -187,7 +192,7 @@ def _form_equations(form: StandardForm, index: str) -> tuple[Equation, ...]:
 
 def _pole_over_gain(form: StandardForm, index: str) -> sympy.Expr | None:
     """Return the zero as pole over gain, which it is when the gain at DC is 1."""
-    return sympy.Symbol(f"f_{index}") / sympy.Symbol("G") if form.constant == 1 else None
+    return sympy.Symbol(f"f_{index}") / sympy.Symbol("G") if _rises_from_one(form) else None
 
 
 def _bias_limit(circuit: Circuit, expression: sympy.Expr) -> sympy.Expr:
