@@ -25,6 +25,8 @@ def first_below_zero(segment: Segment, guards: Outputs, tolerance: float) -> flo
     """
     tau = segment.grid
     y, rate = segment.outputs(tau, guards)
+    if y.min(initial=0.0) >= -tolerance and not _may_dip(tau, y, rate, tolerance):
+        return None
     found: list[tuple[float, float, int]] = []
     for k in range(y.shape[1]):
         below = np.flatnonzero(y[:, k] < -tolerance)
@@ -44,17 +46,26 @@ def _one(outputs: Outputs, k: int) -> Outputs:
     return Outputs(outputs.c[k : k + 1], outputs.d[k : k + 1], outputs.f[k : k + 1])
 
 
+def _lowest_possible(tau: Floats, y: Floats, rate: Floats) -> Floats:
+    """Return where the tangents at both ends of each step meet, if it turns upwards in between."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        s = (y[1:] - y[:-1] - rate[1:] * np.diff(tau)[:, np.newaxis]) / (rate[:-1] - rate[1:])
+        return np.where((rate[:-1] < 0) & (rate[1:] > 0), y[:-1] + rate[:-1] * s, np.inf)
+
+
+def _may_dip(tau: Floats, y: Floats, rate: Floats, tolerance: float) -> bool:
+    return bool(np.any(_lowest_possible(tau, y, rate) < -tolerance))
+
+
 def _dip(
     segment: Segment, guards: Outputs, k: int, tau: Floats, y: Floats, rate: Floats, tolerance: float
 ) -> tuple[float, float] | None:
     """Return a bracket of a crossing that hides between two times at which the guard is positive."""
-    for i in turning_points(rate, rising=True):
-        step = tau[i + 1] - tau[i]
-        s = (y[i + 1] - y[i] - rate[i + 1] * step) / (rate[i] - rate[i + 1])
-        if y[i] + rate[i] * s < -tolerance:
-            lowest = extreme_between(segment, _one(guards, k), tau[i], tau[i + 1])
-            if segment.outputs(np.array([lowest]), _one(guards, k))[0][0, 0] < -tolerance:
-                return float(tau[i]), lowest
+    lowest_possible = _lowest_possible(tau, y[:, np.newaxis], rate[:, np.newaxis])[:, 0]
+    for i in np.flatnonzero(lowest_possible < -tolerance):
+        lowest = extreme_between(segment, _one(guards, k), tau[i], tau[i + 1])
+        if segment.outputs(np.array([lowest]), _one(guards, k))[0][0, 0] < -tolerance:
+            return float(tau[i]), lowest
     return None
 
 
@@ -177,22 +188,24 @@ def extreme_between(segment: Segment, output: Outputs, a: float, b: float) -> fl
 
 
 def _root(segment: Segment, output: Outputs, a: float, b: float, level: float, *, of_rate: bool) -> float:
+    function = segment.function_of_time(output)
+
     def value(t: float) -> tuple[float, float]:
-        y, rate = segment.outputs(np.array([t]), output)
-        return (float(rate[0, 0]), 0.0) if of_rate else (float(y[0, 0]) - level, float(rate[0, 0]))
+        y, rate, bend = function(t)
+        return (rate, bend) if of_rate else (y - level, rate)
 
     sign = math.copysign(1.0, value(b)[0])
     t = 0.5 * (a + b)
     for _ in range(200):
-        y, rate = value(t)
+        y, slope = value(t)
         if y * sign > 0:
             b = t
         else:
             a = t
-        new = t - y / rate if rate else math.nan
-        if not a < new < b:
+        new = t - y / slope if slope else math.nan
+        if not a <= new <= b:
             new = 0.5 * (a + b)
-        if abs(new - t) <= 2e-15 * b or b - a <= 2e-15 * b:
-            return new
+        if abs(new - t) <= 1e-15 * b or b - a <= 1e-15 * b:
+            return float(new)
         t = new
-    return t
+    return float(t)

@@ -210,9 +210,7 @@ def _input(space: StateSpace, name: str, rail: float, limits: Limits) -> float:
     return limits.regulated_at(rail, level) if kind == "regulated" else level
 
 
-def _with_kinks(
-    points: Sequence[tuple[float, float]], kinks: Iterable[float]
-) -> list[tuple[float, float]]:
+def _with_kinks(points: Sequence[tuple[float, float]], kinks: Iterable[float]) -> list[tuple[float, float]]:
     """Return the profile with a point wherever the rail crosses a voltage at which an input bends."""
     result = [points[0]]
     for (t0, v0), (t1, v1) in pairwise(points):

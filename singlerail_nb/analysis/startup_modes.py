@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cache
 from itertools import product
 
@@ -10,7 +11,11 @@ import numpy as np
 from ..errors import CircuitError
 from .startup_segments import Outputs
 from .state_equations import Floats, StateEquations
-from .state_space import HIGH, LOW, Mode, OutputState, StateSpace
+from .state_space import Mode, OutputState, StateSpace
+
+Terms = tuple[tuple[int, float], ...]
+Row = tuple[Terms, Terms, Terms]
+"""A sum of node voltages, of inputs and of rates of inputs: (index, factor) each."""
 
 _ROUNDING = 1e-12
 _STATES: tuple[OutputState, ...] = ("loop", "low", "high")
@@ -79,50 +84,56 @@ class ModeChooser:
             return True
         rate = equations.A @ x + equations.B @ w + equations.E @ slope
         rates = guards.c @ rate + guards.d @ slope
-        terms = ((equations.A, x), (equations.B, w), (equations.E, slope))
-        largest = sum(np.abs(matrix) @ np.abs(vector) for matrix, vector in terms)
+        sizes = zip(equations.sizes, (x, w, slope), strict=True)
+        largest = sum(matrix @ np.abs(vector) for matrix, vector in sizes)
         size = np.abs(guards.c) @ largest + np.abs(guards.d) @ np.abs(slope)
         return bool(np.all(rates[at_zero] >= -_ROUNDING * size[at_zero]))
 
     def _guards(self, mode: Mode) -> Outputs:
         """Return what must stay at or above zero in a mode, in volts."""
+        rows = [*self._output_guards(mode), *self._one_way_guards(mode)]
+        nodes, inputs, slopes = (np.zeros((len(rows), n)) for n in self._sizes)
+        for i, row in enumerate(rows):
+            for matrix, terms in zip((nodes, inputs, slopes), row, strict=True):
+                for column, value in terms:
+                    matrix[i, column] += value
         equations = self.space.equations(mode)
         if equations is None:
             raise CircuitError(
                 "mode", str(mode), allowed="a mode with a solution", remedy="Ask for its equations first."
             )
-        rows: list[Outputs] = []
+        return Outputs(nodes @ equations.C, nodes @ equations.D + inputs, nodes @ equations.F + slopes)
+
+    @property
+    def _sizes(self) -> tuple[int, int, int]:
+        inputs = len(self.space.inputs)
+        return len(self.space.nodes), inputs, inputs
+
+    def _output_guards(self, mode: Mode) -> Iterator[Row]:
+        """Yield the conditions of each op-amp: inside its limits, or pressed against one."""
+        at, limit = self.space.index, self.space.limit
         for opamp, state in zip(self.space.circuit.opamps, mode.outputs, strict=True):
+            output = at[opamp.output]
             if state == "loop":
-                rows += self._inside_limits(equations, opamp.output)
-            else:
-                rows.append(self._pressed(equations, opamp.name, state))
-        for part, conducts in zip(self.space.one_way, mode.conducting, strict=True):
-            forward = _difference(self.space, equations, part.nodes[0], part.nodes[1])
-            rows.append(forward if conducts else _negative(forward))
-        if not rows:
-            return Outputs(*(np.zeros((0, m.shape[1])) for m in (equations.C, equations.D, equations.F)))
-        return Outputs(*(np.vstack(parts) for parts in zip(*((r.c, r.d, r.f) for r in rows), strict=True)))
-
-    def _inside_limits(self, equations: StateEquations, node: str) -> list[Outputs]:
-        output = node_voltage(self.space, equations, node)
-        below, above = output.d.copy(), -output.d
-        below[0, self.space.inputs.index(LOW)] -= 1.0
-        above[0, self.space.inputs.index(HIGH)] += 1.0
-        return [Outputs(output.c, below, output.f), Outputs(-output.c, above, -output.f)]
-
-    def _pressed(self, equations: StateEquations, name: str, state: OutputState) -> Outputs:
-        """Return by how much the input difference presses the output against its limit."""
-        opamp = self.space.circuit.opamp(name)
-        pressed = _difference(self.space, equations, opamp.plus, opamp.minus)
-        if self.space.single_pole:
+                yield ((output, 1.0),), ((limit("low"), -1.0),), ()
+                yield ((output, -1.0),), ((limit("high"), 1.0),), ()
+                continue
+            sign = 1.0 if state == "high" else -1.0
+            pressed = [(at[opamp.plus], sign), (at[opamp.minus], -sign)]
+            if not self.space.single_pole:
+                yield tuple(pressed), (), ()
+                continue
+            # The output would move on by itself, faster than its limit does.
             numbers = self.space.stage.parameters
-            output = node_voltage(self.space, equations, opamp.output)
-            gain = numbers[opamp.inverse_gain]
-            following = pressed.f - gain * output.f
-            following[0, self.space.limit(state)] -= numbers[opamp.unity_time]
-            pressed = Outputs(pressed.c - gain * output.c, pressed.d - gain * output.d, following)
-        return pressed if state == "high" else _negative(pressed)
+            pressed.append((output, -sign * numbers[opamp.inverse_gain]))
+            yield tuple(pressed), (), ((limit(state), -sign * numbers[opamp.unity_time]),)
+
+    def _one_way_guards(self, mode: Mode) -> Iterator[Row]:
+        """Yield the conditions of each one-way part: forward if it conducts, reverse if not."""
+        for part, conducts in zip(self.space.one_way, mode.conducting, strict=True):
+            sign = 1.0 if conducts else -1.0
+            a, b = (self.space.index[node] for node in part.nodes)
+            yield ((a, sign), (b, -sign)), (), ()
 
 
 def _changes(mode: Mode, last: Mode | None) -> int:
@@ -146,12 +157,3 @@ def node_voltage(space: StateSpace, equations: StateEquations, node: str) -> Out
     """
     row = slice(space.index[node], space.index[node] + 1)
     return Outputs(equations.C[row], equations.D[row], equations.F[row])
-
-
-def _difference(space: StateSpace, equations: StateEquations, one: str, other: str) -> Outputs:
-    a, b = node_voltage(space, equations, one), node_voltage(space, equations, other)
-    return Outputs(a.c - b.c, a.d - b.d, a.f - b.f)
-
-
-def _negative(outputs: Outputs) -> Outputs:
-    return Outputs(-outputs.c, -outputs.d, -outputs.f)

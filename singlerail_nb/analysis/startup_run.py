@@ -111,6 +111,25 @@ class Startup:
         wanted = self.capacitor_output(name)
         return self._evaluated(lambda _: wanted, t)
 
+    def capacitor_voltages(self, t: ArrayLike) -> dict[str, Any]:
+        """Return the voltages across all capacitors at once, V.
+
+        Parameters
+        ----------
+        t : array_like
+            Times in s, 0 or later, any shape.
+
+        Raises
+        ------
+        QuantityError
+            If a time is negative or not a number.
+        """
+        number = len(self.space.capacitors)
+        c, d = np.eye(number, len(self.space.states)), np.zeros((number, len(self.space.inputs)))
+        every = Outputs(c, d, d)
+        voltages = self._all_evaluated(lambda _: every, number, t)
+        return dict(zip((part.name for part in self.space.capacitors), voltages, strict=True))
+
     def capacitor_output(self, name: str) -> Outputs:
         """Return the voltage across a capacitor as a function of states and inputs.
 
@@ -151,17 +170,23 @@ class Startup:
         return [node_voltage(self.space, segment.equations, name) for segment in self.segments]
 
     def _evaluated(self, wanted: Callable[[Segment], Outputs], t: ArrayLike) -> Any:
+        (voltage,) = self._all_evaluated(wanted, 1, t)
+        return voltage
+
+    def _all_evaluated(self, wanted: Callable[[Segment], Outputs], number: int, t: ArrayLike) -> list[Any]:
         times = np.asarray(t, dtype=np.float64)
         if not (times >= 0).all():
             raise QuantityError("t", str(t), allowed="0 s or later", remedy="The rail starts at 0 s.")
         flat = times.ravel()
         starts = np.array([segment.start for segment in self.segments])
         which = np.searchsorted(starts, flat, side="right") - 1
-        result = np.empty(len(flat))
+        result = np.empty((len(flat), number))
         for i in np.unique(which):
             segment, at = self.segments[i], which == i
-            result[at] = segment.outputs(flat[at] - segment.start, wanted(segment))[0][:, 0]
-        return float(result[0]) if times.ndim == 0 else result.reshape(times.shape)
+            result[at] = segment.outputs(flat[at] - segment.start, wanted(segment))[0]
+        if times.ndim == 0:
+            return [float(voltage) for voltage in result[0]]
+        return [column.reshape(times.shape) for column in result.T]
 
     @cached_property
     def saturated(self) -> tuple[Saturation, ...]:
@@ -225,9 +250,7 @@ class Startup:
                 return segment.start + crossing
         return 0.0
 
-    def _distance(
-        self, node: str, final: float, within: float | None, volts: float | str | None
-    ) -> float:
+    def _distance(self, node: str, final: float, within: float | None, volts: float | str | None) -> float:
         if volts is not None:
             return read_quantity(volts, "V", name="volts", low=1e-9 * max(self.rail.highest, 1.0))
         fraction = 0.01 if within is None else within

@@ -8,10 +8,12 @@ special case for l = 0.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from scipy.linalg import expm
 
 from .state_equations import Floats, Modal, StateEquations
 from .state_space import Mode
@@ -19,8 +21,11 @@ from .state_space import Mode
 SETTLED = 45.0
 """Time constants after which exp(-t/tau) is below the rounding of a double (3e-20)."""
 
-_PER_DECADE = 14
-_EVENLY = 24
+_PER_DECADE = 10
+_MOST_DECADES = 16
+_EARLIEST = 0.02
+_GEOMETRIC = 10.0 ** (np.arange(1 - _PER_DECADE * _MOST_DECADES, 1) / _PER_DECADE)
+_SMALL = 1e-3
 _PER_PERIOD = 16
 _MOST_PERIODS = 400
 
@@ -91,24 +96,50 @@ class Segment:
 
     @cached_property
     def _driven(self) -> tuple[Modal, Modal, Modal]:
-        """Modal start values and the modal parts of the constant and of the rising drive."""
-        _, _, inverse = self.equations.modes
+        """Modal states at the start, their rates there, and the modal part of the rising drive."""
+        values, _, inverse = self.equations.modes
         B, E = self.equations.B, self.equations.E
-        return inverse @ self.x, inverse @ (B @ self.w + E @ self.slope), inverse @ (B @ self.slope)
+        start, rising = inverse @ self.x, B @ self.slope
+        return start, values * start + inverse @ (B @ self.w + E @ self.slope), inverse @ rising
+
+    @cached_property
+    def _ramps(self) -> bool:
+        return bool(np.any(self.slope))
 
     def _modal(self, tau: Floats) -> tuple[Modal, Modal]:
         """Return modal states and their rates, shape (times, states)."""
-        values, _, _ = self.equations.modes
-        xi, steady, rising = self._driven
+        if tau is self.__dict__.get("grid"):  # the grid serves many outputs
+            return self._modal_on_grid
+        return self._modal_at(tau)
+
+    @cached_property
+    def _modal_on_grid(self) -> tuple[Modal, Modal]:
+        return self._modal_at(self.grid)
+
+    def _modal_at(self, tau: Floats) -> tuple[Modal, Modal]:
+        if self.equations.defective:
+            return self._by_matrix_exponential(tau)
+        start, push, rising = self._driven
         t = tau[:, np.newaxis]
-        z = values * t
-        first = _phi1(z)
-        state = xi + (values * xi + steady) * t * first
-        rate = (values * xi + steady) * (1.0 + z * first)
-        if np.any(rising):
-            state = state + t * t * _phi2(z) * rising
-            rate = rate + t * first * rising
+        z = self.equations.modes[0] * t
+        grown = np.expm1(z)
+        first = t * np.divide(grown, z, out=np.ones_like(z), where=z != 0)
+        state, rate = start + push * first, push * (1.0 + grown)
+        if self._ramps:
+            state += rising * t * t * _phi2(z, grown)
+            rate += rising * first
         return state, rate
+
+    def _by_matrix_exponential(self, tau: Floats) -> tuple[Floats, Floats]:
+        """Return states and rates where eigenvectors are missing, with 1 and t as two more states."""
+        A, start, size = self.equations.A, self.x, len(self.x)
+        drive = self.equations.B @ self.w + self.equations.E @ self.slope
+        rising = self.equations.B @ self.slope
+        whole = np.zeros((size + 2, size + 2))
+        whole[:size] = np.column_stack([A, drive, rising])
+        whole[size + 1, size] = 1.0
+        state = expm(whole * tau[:, np.newaxis, np.newaxis]) @ np.array([*start, 1.0, 0.0])
+        return state[:, :size], state[:, :size] @ A.T + drive + np.multiply.outer(tau, rising)
 
     def states(self, tau: Floats) -> Floats:
         """Return the states at times after the start.
@@ -138,10 +169,54 @@ class Segment:
         """
         state, rate = self._modal(tau)
         weights = (wanted.c @ self.equations.modes[1]).T
-        rising = wanted.d @ self.slope
-        level = wanted.d @ self.w + wanted.f @ self.slope + wanted.offset
-        y = np.real(state @ weights) + level + np.outer(tau, rising)
-        return y, np.real(rate @ weights) + rising
+        y = np.real(state @ weights) + (wanted.d @ self.w + wanted.f @ self.slope + wanted.offset)
+        rates = np.real(rate @ weights)
+        if self._ramps:
+            rising = wanted.d @ self.slope
+            return y + np.multiply.outer(tau, rising), rates + rising
+        return y, rates
+
+    def function_of_time(self, output: Outputs) -> Callable[[float], tuple[float, float, float]]:
+        """Return one output as a plain function: its value, rate and change of rate at a time.
+
+        Parameters
+        ----------
+        output : Outputs
+            One output.
+        """
+        if self.equations.defective:
+            return self._defective_function(output)
+        weights = (output.c @ self.equations.modes[1])[0]
+        start, push, rising = (weights * modal for modal in self._driven)
+        level = output.d @ self.w + output.f @ self.slope + output.offset + np.real(start.sum())
+        slope = float((output.d @ self.slope)[0])
+        terms = list(zip(self.equations.modes[0].tolist(), push.tolist(), rising.tolist(), strict=True))
+        first = float(level[0])
+
+        def value(t: float) -> tuple[float, float, float]:
+            y, rate, bend = first + slope * t, slope, 0.0
+            for pole, p, r in terms:
+                z = pole * t
+                grown = math.expm1(z) if isinstance(z, float) else complex(np.expm1(z))
+                phi1 = grown / z if z else 1.0
+                phi2 = (phi1 - 1.0) / z if abs(z) > _SMALL else 0.5 + z / 6 * (1 + z / 4 * (1 + z / 5))
+                y += (t * (p * phi1 + r * t * phi2)).real
+                rate += (p * (1.0 + grown) + r * t * phi1).real
+                bend += ((p * pole + r) * (1.0 + grown)).real
+            return y, rate, bend
+
+        return value
+
+    def _defective_function(self, output: Outputs) -> Callable[[float], tuple[float, float, float]]:
+        bend_x, bend_w = output.c @ self.equations.A, output.c @ self.equations.B @ self.slope
+
+        def value(t: float) -> tuple[float, float, float]:
+            at = np.array([t])
+            y, rate = self.outputs(at, output)
+            bend = bend_x @ self._by_matrix_exponential(at)[1][0] + bend_w
+            return float(y[0, 0]), float(rate[0, 0]), float(bend[0])
+
+        return value
 
     @cached_property
     def final_states(self) -> Floats:
@@ -153,10 +228,9 @@ class Segment:
     @cached_property
     def horizon(self) -> float:
         """Time after the start, s, at which the segment ends or all that moves in it has settled."""
-        rates = np.abs(np.real(self.equations.modes[0]))
-        moving = rates[rates > 1e-13 * rates.max(initial=0.0)]
-        settled = SETTLED / moving.min() if len(moving) else 1.0
-        return float(min(self.end - self.start, settled))
+        slowest, _ = self.equations.speeds
+        settled = SETTLED / slowest if slowest else 1.0
+        return min(self.end - self.start, settled)
 
     @cached_property
     def grid(self) -> Floats:
@@ -165,26 +239,26 @@ class Segment:
         last = self.horizon
         if last <= 0:
             return np.zeros(1)
-        first = min(last, max(1e-9 * last, 0.02 / max(np.abs(values).max(initial=0.0), 1.0 / last)))
-        number = 2 + int(_PER_DECADE * math.log10(last / first))
-        times = [np.zeros(1), np.geomspace(first, last, number), np.linspace(0, last, _EVENLY)[1:-1]]
+        fastest = max(self.equations.speeds[1], 1.0 / last)
+        decades = min(max(math.log10(last * fastest / _EARLIEST), 1.0), _MOST_DECADES)
+        times = last * _GEOMETRIC[-int(_PER_DECADE * decades) :]
+        if np.iscomplexobj(values):
+            return np.unique(np.concatenate([np.zeros(1), times, *self._periods(values, last)]))
+        return np.concatenate([np.zeros(1), times])
+
+    def _periods(self, values: Modal, last: float) -> list[Floats]:
+        """Return times that follow every oscillation until it has died away."""
+        times = []
         for value in values[np.imag(values) > 0.1 * np.abs(np.real(values))]:
             period = 2 * math.pi / value.imag
-            periods = min(last / period, SETTLED * value.imag / max(-value.real, 1e-9 * value.imag) / 6.0)
-            count = int(_PER_PERIOD * min(periods, _MOST_PERIODS))
+            ringing = SETTLED / max(-value.real, 1e-9 * value.imag) / 3.0
+            count = int(_PER_PERIOD * min(min(last, ringing) / period, _MOST_PERIODS))
             times.append(period / _PER_PERIOD * np.arange(1, count + 1))
-        together = np.unique(np.concatenate(times))
-        return together[together <= last]
+        return times
 
 
-def _phi1(z: Modal) -> Modal:
-    small = np.abs(z) < 1e-8
+def _phi2(z: Modal, grown: Modal) -> Modal:
+    """Return (exp(z) - 1 - z)/z^2, given exp(z) - 1."""
+    small = np.abs(z) < _SMALL
     safe = np.where(small, 1.0, z)
-    return np.where(small, 1.0 + z / 2, np.expm1(safe) / safe)
-
-
-def _phi2(z: Modal) -> Modal:
-    small = np.abs(z) < 0.1
-    safe = np.where(small, 1.0, z)
-    series = 0.5 + z / 6 * (1 + z / 4 * (1 + z / 5 * (1 + z / 6 * (1 + z / 7 * (1 + z / 8 * (1 + z / 9))))))
-    return np.where(small, series, (np.expm1(safe) - safe) / safe**2)
+    return np.where(small, 0.5 + z / 6 * (1 + z / 4 * (1 + z / 5)), (grown - safe) / safe**2)

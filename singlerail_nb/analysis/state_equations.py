@@ -16,7 +16,7 @@ Modal = NDArray[Any]
 RANK = 1e-11
 """Relative size below which a singular value counts as zero."""
 _WELL_CONDITIONED = 1e12
-_DEFECTIVE = 1e9
+_DEFECTIVE = 1e7
 
 
 @dataclass(frozen=True)
@@ -68,16 +68,39 @@ class StateEquations:
         return x + self.charges @ np.linalg.solve(self.constraint_x @ self.charges, gap)
 
     @cached_property
-    def modes(self) -> tuple[Modal, Modal, Modal]:
-        """Eigenvalues (1/s), right eigenvectors as columns, and their inverse.
-
-        Equal time constants in a chain have no full set of eigenvectors; the columns of A are
-        then scaled by 1 + k 1e-10, which moves the solution by no more than that.
-        """
+    def _eigenvectors(self) -> tuple[Modal, Modal, Modal]:
         values, vectors = np.linalg.eig(self.A)
-        if len(values) and np.linalg.cond(vectors) > _DEFECTIVE:
-            values, vectors = np.linalg.eig(self.A * (1.0 + 1e-10 * np.arange(len(values))))
-        return values, vectors, np.linalg.inv(vectors)
+        return values, vectors, _inverse(vectors)
+
+    @cached_property
+    def defective(self) -> bool:
+        """Whether eigenvectors are missing: equal time constants in a chain."""
+        _, vectors, inverse = self._eigenvectors
+        return bool(np.linalg.norm(vectors) * np.linalg.norm(inverse) > _DEFECTIVE)
+
+    @cached_property
+    def modes(self) -> tuple[Modal, Modal, Modal]:
+        """Eigenvalues (1/s), basis of the modal states as columns, and its inverse.
+
+        The basis is the eigenvectors, or the states themselves where eigenvectors are missing.
+        """
+        if self.defective:
+            same = np.eye(len(self.A))
+            return self._eigenvectors[0], same, same
+        return self._eigenvectors
+
+    @cached_property
+    def speeds(self) -> tuple[float, float]:
+        """Slowest and fastest rate at which anything in this mode moves, 1/s; 0 if nothing does."""
+        values = self.modes[0]
+        fastest = float(np.abs(values).max(initial=0.0))
+        rates = np.abs(np.real(values))
+        return float(rates[rates > 1e-13 * fastest].min(initial=fastest)), fastest
+
+    @cached_property
+    def sizes(self) -> tuple[Floats, Floats, Floats]:
+        """Magnitudes of A, B and E, to judge rounding."""
+        return np.abs(self.A), np.abs(self.B), np.abs(self.E)
 
 
 class NullSpaces(NamedTuple):
@@ -104,10 +127,7 @@ class NullSpaces(NamedTuple):
         matrix : ndarray, shape (n, n)
             Rows and columns of about one scale.
         """
-        try:
-            inverse = np.linalg.inv(matrix)
-        except np.linalg.LinAlgError:
-            inverse = np.full_like(matrix, np.inf)
+        inverse = _inverse(matrix)
         size = np.linalg.norm(matrix) * np.linalg.norm(inverse)
         if size < _WELL_CONDITIONED:
             empty = np.zeros((len(matrix), 0))
@@ -116,3 +136,10 @@ class NullSpaces(NamedTuple):
         rank = int(np.sum(values > RANK * values[0]))
         inverse = (vt[:rank].T / values[:rank]) @ u[:, :rank].T
         return cls(inverse, u[:, rank:], vt[rank:].T)
+
+
+def _inverse(matrix: Modal) -> Modal:
+    try:
+        return np.linalg.inv(matrix)
+    except np.linalg.LinAlgError:
+        return np.full_like(matrix, np.inf)

@@ -155,46 +155,44 @@ class StateSpace:
     def _eliminated(
         self, mode: Mode, null: NullSpaces, from_x: Floats, from_w: Floats
     ) -> StateEquations | None:
-        size, own = len(self._unknown), len(self.capacitors)
-        rate = np.zeros((len(self.states), size + own))  # dx/dt from z
-        rate[range(own), range(size, size + own)] = self._scale / self.capacitances
+        size = len(self._unknown)
+        rate_z, rate_x, rate_w, rate_dw = self._rates(mode)
         constraint_x, constraint_w = null.left.T @ from_x, -null.left.T @ from_w
-        charges = rate @ null.right
-        zero = np.zeros_like(from_w)
-        z_x, z_w, z_dw = null.inverse @ from_x, null.inverse @ from_w, zero
+        charges = rate_z @ null.right
+        z_x, z_w, z_dw = null.inverse @ from_x, null.inverse @ from_w, np.zeros_like(from_w)
         if len(constraint_x):
-            loops = constraint_x @ charges
-            if np.linalg.matrix_rank(loops / np.abs(loops).max(initial=1e-300), tol=RANK) < len(loops):
+            if not _independent(constraint_x, charges):
                 return None
-            turn = null.right @ np.linalg.inv(loops)
-            z_dw = turn @ constraint_w
-            z_x, z_w = z_x - turn @ (constraint_x @ rate @ z_x), z_w - turn @ (constraint_x @ rate @ z_w)
-        A, B, E = rate @ z_x, rate @ z_w, rate @ z_dw
-        self._add_opamp_poles(mode, (z_x, z_w, z_dw), (A, B, E))
+            # The constraints hold on, so their rates of change fix what the equations left open.
+            turn = null.right @ np.linalg.inv(constraint_x @ charges)
+            z_x = z_x - turn @ (constraint_x @ (rate_z @ z_x + rate_x))
+            z_w = z_w - turn @ (constraint_x @ (rate_z @ z_w + rate_w))
+            z_dw = turn @ (constraint_w - constraint_x @ rate_dw)
+        A, B, E = rate_z @ z_x + rate_x, rate_z @ z_w + rate_w, rate_z @ z_dw + rate_dw
         C, D, F = (self._all_nodes(z[:size]) for z in (z_x, z_w, z_dw))
         for k, name in enumerate(self.source_names):
             D[self.index[name], k] = 1.0
         return StateEquations(A, B, E, C, D, F, constraint_x, constraint_w, charges, self._held(mode))
 
-    def _add_opamp_poles(
-        self, mode: Mode, solved: tuple[Floats, Floats, Floats], rates: tuple[Floats, Floats, Floats]
-    ) -> None:
-        """Write d(output)/dt of single-pole op-amps: their own law, or that of the limit they sit at."""
-        if not self.single_pole:
-            return
-        for i, opamp in enumerate(self.circuit.opamps):
-            row = len(self.capacitors) + i
-            if mode.outputs[i] != "loop":
-                rates[2][row, self.limit(mode.outputs[i])] = 1.0
+    def _rates(self, mode: Mode) -> tuple[Floats, Floats, Floats, Floats]:
+        """Return the rates of change of the states from z, x, w and dw/dt."""
+        states, inputs = len(self.states), len(self.inputs)
+        size, own = len(self._unknown), len(self.capacitors)
+        rate_z, rate_x = np.zeros((states, size + own)), np.zeros((states, states))
+        rate_w, rate_dw = np.zeros((states, inputs)), np.zeros((states, inputs))
+        rate_z[range(own), range(size, size + own)] = self._scale / self.capacitances
+        for row, opamp, state in zip(range(own, states), self.circuit.opamps, mode.outputs, strict=False):
+            if state != "loop":  # the output follows its limit
+                rate_dw[row, self.limit(state)] = 1.0
                 continue
             speed = 1.0 / self.stage.parameters[opamp.unity_time]
-            for node, sign in ((opamp.plus, speed), (opamp.minus, -speed)):
+            rate_x[row, row] = -speed * self.stage.parameters[opamp.inverse_gain]
+            for node, factor in ((opamp.plus, speed), (opamp.minus, -speed)):
                 if node in self._column:
-                    for rate, z in zip(rates, solved, strict=True):
-                        rate[row] += sign * z[self._column[node]]
+                    rate_z[row, self._column[node]] += factor
                 elif node != GROUND:
-                    rates[1][row, self.source_names.index(node)] += sign
-            rates[0][row, row] -= speed * self.stage.parameters[opamp.inverse_gain]
+                    rate_w[row, self.source_names.index(node)] += factor
+        return rate_z, rate_x, rate_w, rate_dw
 
     def limit(self, state: OutputState) -> int:
         """Return which input is the limit that an output sits at.
@@ -216,3 +214,11 @@ class StateSpace:
         full = np.zeros((len(self.nodes), solved.shape[1]))
         full[[self.index[node] for node in self._unknown]] = solved
         return full
+
+
+def _independent(constraints: Floats, charges: Floats) -> bool:
+    """Tell whether charges around the loops can satisfy the constraints, in just one way."""
+    largest = np.abs(charges).max(axis=0)
+    if np.linalg.matrix_rank(constraints, tol=RANK) < len(constraints) or not largest.all():
+        return False
+    return bool(np.linalg.matrix_rank(constraints @ (charges / largest), tol=RANK) == len(constraints))
