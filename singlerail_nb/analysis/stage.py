@@ -14,7 +14,7 @@ from ..circuit.checks import Finding, require_levels, require_sound
 from ..circuit.circuit import Circuit
 from ..circuit.derivation import bias_alone, derivation
 from ..circuit.derivation_steps import Derivation
-from ..circuit.elements import Part
+from ..circuit.elements import GROUND, Part
 from ..circuit.network_functions import (
     NetworkFunction,
     node_ratio,
@@ -199,9 +199,20 @@ class Stage:
         return self._transfer(function, "supply", "bias")
 
     def divider_current(self) -> float:
-        """Return the current that the bias source alone draws from the supply at rest, A."""
-        function = source_impedance_seen(bias_alone(self.circuit), "supply", self.model)
-        return self.supply / self._transfer(function, "supply", "bias source")(0.0).real
+        """Return the current that the parts of the bias source draw from the supply at rest, A."""
+        alone = bias_alone(self.circuit)
+        levels = {"supply": self.supply, **self.levels}
+
+        def resting(node: str) -> float:
+            functions = {name: transfer_function(alone, name, node, self.model) for name in levels}
+            return sum(v * float(self._transfer(functions[n], n, node)(0.0).real) for n, v in levels.items())
+
+        fed = [part for part in alone.resistors if "supply" in part.nodes]
+        far = [next(node for node in part.nodes if node != "supply") for part in fed]
+        return sum(
+            (self.supply - (resting(node) if node != GROUND else 0.0)) / self.values[part.name]
+            for part, node in zip(fed, far, strict=True)
+        )
 
     def with_parts(self, **values: float | str) -> Stage:
         """Return the stage with some values changed or optional parts added.

@@ -7,6 +7,7 @@ draw it in its docstring and give it a title; every stage can then run on it.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 from ..errors import UnknownNameError
 from .builder import CircuitBuilder
@@ -50,6 +51,14 @@ def bias_circuit(name: str) -> Circuit:
     circuit = CircuitBuilder(name, ("supply", "bias"))
     BIAS_SOURCES[name](circuit)
     return circuit.build()
+
+
+@cache
+def bias_names() -> frozenset[str]:
+    """Return the names of the parts and op-amps that belong to some bias source."""
+    circuits = [bias_circuit(name) for name in BIAS_SOURCES]
+    parts = [name for circuit in circuits for name in circuit.part_names]
+    return frozenset([*parts, *(opamp.name for circuit in circuits for opamp in circuit.opamps)])
 
 
 def _divider_to(circuit: CircuitBuilder, middle: str) -> None:

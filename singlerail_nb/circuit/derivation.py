@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import sympy
 
+from .bias_sources import bias_names
 from .branches import branches_between, impedance_between
 from .circuit import Circuit
 from .derivation_steps import Derivation, DerivationStep, Equation, Identity
@@ -31,7 +32,8 @@ def derivation(circuit: Circuit) -> Derivation:
     circuit : Circuit
         Sound circuit, absent parts removed (``stage.circuit``).
     """
-    steps = [_bias_step(circuit)] if "r_top" in circuit.part_names else []
+    divided = [part for part in circuit.parts if part.nodes == ("supply", "bias")]
+    steps = [_bias_step(circuit)] if divided else []
     ideal = with_ideal_bias(circuit)
     for start, end in pairwise(ideal.path):
         amplifier = [opamp for opamp in ideal.opamps if opamp.output == end]
@@ -53,22 +55,27 @@ def with_ideal_bias(circuit: Circuit) -> Circuit:
     circuit : Circuit
         Any circuit; without a bias node it is returned as it is.
     """
-    if "bias" not in circuit.nodes:
+    bias = dict(circuit.aliases).get("bias", "bias")
+    if bias not in circuit.nodes:
         return circuit
-    inside = [p.name for p in circuit.parts if set(p.nodes) <= {"bias", GROUND, "supply"}]
-    return circuit.opened(*inside).merged("bias", GROUND)
+    own = bias_alone(circuit)
+    gone = {opamp.name for opamp in own.opamps}
+    kept = tuple(opamp for opamp in circuit.opamps if opamp.name not in gone)
+    return replace(circuit.opened(*own.part_names), opamps=kept).merged(bias, GROUND)
 
 
 def bias_alone(circuit: Circuit) -> Circuit:
-    """Return the bias divider with its filter and nothing else.
+    """Return the bias source with its filter and nothing else.
 
     Parameters
     ----------
     circuit : Circuit
-        A circuit with a divider.
+        A circuit with a bias source.
     """
-    kept = tuple(p for p in circuit.parts if set(p.nodes) <= {"supply", "bias", GROUND})
-    return replace(circuit, parts=kept, opamps=(), aliases=(), path=("supply", "bias"))
+    names = bias_names()
+    parts = tuple(part for part in circuit.parts if part.name in names)
+    opamps = tuple(opamp for opamp in circuit.opamps if opamp.name in names)
+    return replace(circuit, parts=parts, opamps=opamps, path=("supply", "bias"))
 
 
 def _bias_step(circuit: Circuit) -> DerivationStep:

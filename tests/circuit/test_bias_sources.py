@@ -108,3 +108,27 @@ def test_a_missing_or_foreign_level_is_refused():
         sr.Stage("noninverting", 9.0, dict(hive_stage("divider").values), None, "divider", {"zener": 4.7})
     with pytest.raises(UnknownNameError, match="bias source"):
         bias_circuit("zenner")
+
+
+@pytest.mark.parametrize(
+    ("bias", "amperes"),
+    [
+        ("divider", 9 / 200e3),
+        ("buffered_divider", 9 / 200e3),
+        ("zener", (9 - 4.45) / 1050),
+        ("reference", 0.0),
+    ],
+)
+def test_what_a_bias_source_draws_from_the_rail(bias, amperes):
+    assert hive_stage(bias).divider_current() == pytest.approx(amperes, rel=1e-12)
+
+
+def test_the_bias_filter_of_every_source():
+    """At DC the divider halves; a Zener passes r_dynamic/(r_zener + r_dynamic); c_bias does the rest."""
+    zener = hive_stage("zener").bias_filter()
+    assert zener(0.0) == pytest.approx(50 / 1050, rel=1e-12)
+    assert abs(zener(100.0)) == pytest.approx(
+        50 / 1050 / abs(1 + 2j * 3.141592653589793 * 100 * 10e-6 * (10e3 + 1 / (1 / 1e3 + 1 / 50))), rel=1e-9
+    )
+    assert hive_stage("buffered_divider").bias_filter()(0.0) == pytest.approx(0.5, rel=1e-12)
+    assert hive_stage("reference").bias_filter()(100.0) == 0
