@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,6 +23,7 @@ from .stage import Stage
 from .transfer import Transfer
 
 Floats = NDArray[np.float64]
+Edge = Literal["low", "high", "none"]
 
 CHUNK = 2048
 """Boards per pass: few enough that the intermediate arrays stay in the cache."""
@@ -71,18 +72,73 @@ def evaluate_boards(
     QuantityError
         If a value is not positive and finite, or the arrays differ in length.
     """
-    nominal = stage.transfer(source, node)
-    arrays = checked_values(values, nominal.function.system.parameters)
+    return BoardFigures(*_in_chunks(stage, values, stage.transfer(source, node), "low"))
+
+
+def evaluate_top_cutoffs(
+    stage: Stage, values: Mapping[str, ArrayLike], *, source: str = "signal", node: str = "output"
+) -> Floats:
+    """Return the exact top-end cut-off of many boards, Hz, shape (boards,); infinity if there is none.
+
+    Parameters
+    ----------
+    stage : Stage
+        The nominal stage.
+    values : mapping of str to array_like, each of shape (boards,)
+        Part values in ohm or farad, op-amp parameters.
+    source, node : str
+        Input and output.
+
+    Raises
+    ------
+    UnknownNameError
+        If a part, source or node does not exist.
+    QuantityError
+        If a value is not positive and finite, or the arrays differ in length.
+    """
+    return _in_chunks(stage, values, stage.transfer(source, node), "high")[1]
+
+
+def evaluate_midband(stage: Stage, values: Mapping[str, ArrayLike], nominal: Transfer) -> Floats:
+    """Return the mid-band value of one network function of many boards, shape (boards,).
+
+    Parameters
+    ----------
+    stage : Stage
+        The nominal stage.
+    values : mapping of str to array_like, each of shape (boards,)
+        Part values in ohm or farad, op-amp parameters.
+    nominal : Transfer
+        The function with the values of the nominal stage, such as ``stage.input_impedance()``.
+
+    Returns
+    -------
+    array, shape (boards,)
+        In the unit of the function.
+
+    Raises
+    ------
+    UnknownNameError
+        If a part does not exist.
+    QuantityError
+        If a value is not positive and finite, or the arrays differ in length.
+    """
+    return _in_chunks(stage, values, nominal, "none")[0]
+
+
+def _in_chunks(
+    stage: Stage, values: Mapping[str, ArrayLike], nominal: Transfer, edge: Edge
+) -> tuple[Floats, Floats]:
+    arrays = checked_values(values, stage.transfer("signal", "output").function.system.parameters)
     boards = _length(arrays)
-    program = compiled(nominal.function)
-    figures = BoardFigures(np.empty(boards), np.empty(boards))
+    program = compiled(nominal.function.reduced)
+    gains, cutoffs = np.empty(boards), np.empty(boards)
     for start in range(0, boards, CHUNK):
         part = slice(start, min(start + CHUNK, boards))
         chunk = {name: v[part] if np.ndim(v) else v for name, v in arrays.items()}  # type: ignore[index]
         numbers = {**stage.parameters, **chunk}
-        gain, cutoff = _solve(nominal, program, numbers, part.stop - part.start)
-        figures.midband_gain[part], figures.low_cutoff[part] = gain, cutoff
-    return figures
+        gains[part], cutoffs[part] = _solve(nominal, program, numbers, part.stop - part.start, edge)
+    return gains, cutoffs
 
 
 def _length(arrays: Mapping[str, Value]) -> int:
@@ -98,32 +154,49 @@ def _length(arrays: Mapping[str, Value]) -> int:
 
 
 def _solve(
-    nominal: Transfer, program: CompiledProgram, numbers: Mapping[str, Any], boards: int
+    nominal: Transfer,
+    program: CompiledProgram,
+    numbers: Mapping[str, Any],
+    boards: int,
+    edge: Edge,
 ) -> tuple[Floats, Floats]:
     if not nominal.midband.stationary:
-        return _one_by_one(nominal, numbers, np.arange(boards), np.empty(boards), np.empty(boards))
-    reference = 2.0 * math.pi * (nominal.low_cutoff() or 1.0)
+        return _one_by_one(nominal, numbers, np.arange(boards), np.empty(boards), np.empty(boards), edge)
+    start = _edge_of(nominal, edge)
+    exists = 0.0 < start < math.inf
+    reference = 2.0 * math.pi * (start if exists else 1.0)
     top, bottom = (_scaled(c, reference) for c in program(numbers))
     above, below = squared_magnitude(top), squared_magnitude(bottom)
     middle = (2.0 * math.pi * nominal.midband.frequency / reference) ** 2
     gain_squared = _midband_squared(above, below, middle)
-    if not nominal.low_cutoff():
-        cutoff, settled = np.zeros(boards), np.ones(boards, dtype=bool)
+    if not exists:
+        cutoff, settled = np.full(boards, start), np.ones(boards, dtype=bool)
     else:
         u, settled = _newton(above, below, 0.5 * gain_squared, boards)
         cutoff = np.sqrt(u) * (reference / (2.0 * math.pi))
     gain = np.broadcast_to(np.sqrt(gain_squared), (boards,)).copy()
-    return _one_by_one(nominal, numbers, np.flatnonzero(~settled), gain, cutoff)
+    return _one_by_one(nominal, numbers, np.flatnonzero(~settled), gain, cutoff, edge)
+
+
+def _edge_of(transfer: Transfer, edge: Edge) -> float:
+    if edge == "none":
+        return 0.0
+    return transfer.low_cutoff() if edge == "low" else transfer.high_cutoff()
 
 
 def _one_by_one(
-    nominal: Transfer, numbers: Mapping[str, Any], which: NDArray[np.intp], gain: Floats, cutoff: Floats
+    nominal: Transfer,
+    numbers: Mapping[str, Any],
+    which: NDArray[np.intp],
+    gain: Floats,
+    cutoff: Floats,
+    edge: Edge,
 ) -> tuple[Floats, Floats]:
     """Solve some boards alone and put their figures in place."""
     for i in which:
         single = {name: v[i] if np.ndim(v) else v for name, v in numbers.items()}
         board = Transfer(nominal.function, single, nominal.source, nominal.node)
-        gain[i], cutoff[i] = board.midband_gain(), board.low_cutoff()
+        gain[i], cutoff[i] = board.midband_gain(), _edge_of(board, edge)
     return gain, cutoff
 
 

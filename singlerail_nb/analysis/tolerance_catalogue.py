@@ -1,0 +1,95 @@
+"""The figures that make sense for a stage, by name, and their nominal values."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from ..circuit.circuit import closest
+from ..errors import UnknownNameError
+from .stage import Stage
+from .tolerance_figures import Cutoff, Figure, Magnitude, Measured, Resting, Settling, Swing
+
+
+def standard_figures(stage: Stage, line: float = 100.0) -> dict[str, Figure]:
+    """Return the figures that make sense for a stage, by name.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    line : float
+        Frequency of the supply ripple, Hz.
+    """
+    whole = stage.transfer("signal", "output")
+    figures: list[Figure] = [Magnitude("midband_gain", "mid-band gain", "V/V", "signal")]
+    if whole.low_cutoff() > 0:
+        figures.append(Cutoff("low_cutoff", "low-end cut-off", "low"))
+    if math.isfinite(whole.high_cutoff()):
+        figures.append(Cutoff("high_cutoff", "top-end cut-off", "high"))
+    figures.append(Magnitude("input_impedance", "input impedance", "ohm", "input"))
+    if abs(stage.transfer("supply", "output")(line)) > 0:
+        label = f"ripple, supply to output at {line:g} Hz"
+        figures.append(Magnitude("supply_gain", label, "V/V", "supply", line))
+    figures.append(Resting("bias_voltage", "mid-rail bias", "bias"))
+    if not stage.findings:
+        figures.append(Resting("output_rest", "resting output", "amp_out"))
+    if stage.opamp is not None and not stage.findings:
+        figures.append(Swing())
+    figures.append(Settling())
+    return {figure.name: figure for figure in figures}
+
+
+def chosen_figures(stage: Stage, wanted: tuple[str | Figure, ...], line: float) -> tuple[Figure, ...]:
+    """Return figures by name; figures given as such are taken as they are.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    wanted : tuple of str or Figure
+        Names from `standard_figures`, or figures.
+    line : float
+        Frequency of the supply ripple, Hz.
+
+    Raises
+    ------
+    UnknownNameError
+        If the stage has no such figure.
+    """
+    known = standard_figures(stage, line)
+    for name in wanted:
+        if isinstance(name, str) and name not in known:
+            raise UnknownNameError(
+                "figure", name, allowed="a figure that this stage has", remedy=closest(name, known)
+            )
+    return tuple(known[name] if isinstance(name, str) else name for name in wanted)
+
+
+def nominal_value(stage: Stage, figure: Figure) -> float:
+    """Return a figure of the stage itself.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    figure : Figure
+        Which.
+    """
+    return float(figure.on(single_board(stage))[0])
+
+
+def single_board(stage: Stage, **changes: float) -> Measured:
+    """Return one board: the stage with some values changed.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    **changes : float
+        New values, SI units.
+    """
+    values: Mapping[str, float] = {**stage.parameters, **changes}
+    return Measured(stage, {name: np.array([value]) for name, value in values.items()})

@@ -1,0 +1,239 @@
+"""Figures of a stage that tolerances move: each knows how to find itself on many boards at once.
+
+A figure is one of five kinds, and the kind says how it depends on the parts: the magnitude of a
+network function at a frequency, a cut-off, a resting voltage, the output swing, or the settling
+time of a start-up.  Sensitivities and proofs of extremes read the kind.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal, Protocol
+
+import numpy as np
+
+from ..circuit.opamp_figures import Spread
+from .boards import BoardFigures, Floats, evaluate_boards, evaluate_midband, evaluate_top_cutoffs
+from .stage import Stage
+from .startup import startup
+from .tolerance_boards import Boards, swing_of_boards
+from .transfer import Transfer
+
+
+class Figure(Protocol):
+    """A number of a stage that depends on its parts."""
+
+    @property
+    def name(self) -> str:
+        """Its name as an attribute of results."""
+
+    @property
+    def label(self) -> str:
+        """What it is, for tables."""
+
+    @property
+    def unit(self) -> str:
+        """Unit as `write_quantity` knows it."""
+
+    def on(self, boards: Measured) -> Floats:
+        """Return the figure of every board, shape (boards,).
+
+        Parameters
+        ----------
+        boards : Measured
+            The boards.
+        """
+
+
+class Measured(Boards):
+    """Boards that remember what several figures share."""
+
+    @cached_property
+    def signal(self) -> BoardFigures:
+        """Mid-band gain and low-end cut-off: one run gives both."""
+        return evaluate_boards(self.stage, self.network_values)
+
+
+@dataclass(frozen=True)
+class Magnitude:
+    """The magnitude of a network function in mid-band or at one frequency.
+
+    Attributes
+    ----------
+    name, label, unit : str
+        For results and tables.
+    of : "signal", "input" or "supply"
+        Signal to output, input impedance, or supply to output.
+    frequency : float, optional
+        Hz; mid-band unless given.
+    """
+
+    name: str
+    label: str
+    unit: str
+    of: Literal["signal", "input", "supply"]
+    frequency: float | None = None
+
+    def transfer(self, stage: Stage) -> Transfer:
+        """Return the network function of a stage.
+
+        Parameters
+        ----------
+        stage : Stage
+            The stage.
+        """
+        return stage.input_impedance() if self.of == "input" else stage.transfer(self.of, "output")
+
+    def on(self, boards: Measured) -> Floats:
+        """Return the magnitude on every board, shape (boards,).
+
+        Parameters
+        ----------
+        boards : Measured
+            The boards.
+        """
+        if self.frequency is not None:
+            response = boards.response(self.transfer(boards.stage).function, self.frequency)
+            return np.asarray(np.abs(response))
+        if self.of == "signal":
+            return boards.signal.midband_gain
+        return evaluate_midband(boards.stage, boards.network_values, self.transfer(boards.stage))
+
+
+@dataclass(frozen=True)
+class Cutoff:
+    """A cut-off at half power relative to the board's own mid-band gain.
+
+    Attributes
+    ----------
+    name, label : str
+        For results and tables.
+    edge : "low" or "high"
+        Which one.
+    unit : str
+        Hz.
+    """
+
+    name: str
+    label: str
+    edge: Literal["low", "high"]
+    unit: str = "Hz"
+
+    def transfer(self, stage: Stage) -> Transfer:
+        """Return the network function of a stage.
+
+        Parameters
+        ----------
+        stage : Stage
+            The stage.
+        """
+        return stage.transfer("signal", "output")
+
+    def on(self, boards: Measured) -> Floats:
+        """Return the cut-off of every board, Hz, shape (boards,).
+
+        Parameters
+        ----------
+        boards : Measured
+            The boards.
+        """
+        if self.edge == "low":
+            return boards.signal.low_cutoff
+        return evaluate_top_cutoffs(boards.stage, boards.network_values)
+
+
+@dataclass(frozen=True)
+class Resting:
+    """The resting voltage of a node, without the DC errors of the op-amp.
+
+    Attributes
+    ----------
+    name, label, node, unit : str
+        For results and tables, and where.
+    """
+
+    name: str
+    label: str
+    node: str
+    unit: str = "V"
+
+    def on(self, boards: Measured) -> Floats:
+        """Return the voltage on every board, V, shape (boards,).
+
+        Parameters
+        ----------
+        boards : Measured
+            The boards.
+        """
+        return boards.resting(self.node)
+
+
+@dataclass(frozen=True)
+class Swing:
+    """The largest symmetric output swing without clipping, op-amp errors included.
+
+    Attributes
+    ----------
+    spread : "typical" or "worst"
+        Which data-sheet figures make the errors.
+    name, label, unit : str
+        For results and tables.
+    """
+
+    spread: Spread = "typical"
+    name: str = "swing"
+    label: str = "output swing"
+    unit: str = "Vpp"
+
+    def on(self, boards: Measured) -> Floats:
+        """Return the swing of every board, Vpp, shape (boards,).
+
+        Parameters
+        ----------
+        boards : Measured
+            The boards.
+        """
+        return swing_of_boards(boards, self.spread)
+
+
+@dataclass(frozen=True)
+class Settling:
+    """The settling time of a start-up, board by board: milliseconds each, so ask for few boards.
+
+    Attributes
+    ----------
+    node : str
+        Where.
+    within : float
+        Fraction of the final voltage.
+    ramp_time : float
+        Rise time of the rail, s.
+    low, high : float
+        Distances of the output from ground and rail, V.
+    name, label, unit : str
+        For results and tables.
+    """
+
+    node: str = "amp_out"
+    within: float = 0.01
+    ramp_time: float = 0.0
+    low: float = 0.0
+    high: float = 0.0
+    name: str = "settling_time"
+    label: str = "settling time after power-on"
+    unit: str = "s"
+
+    def on(self, boards: Measured) -> Floats:
+        """Return the settling time of every board, s, shape (boards,).
+
+        Parameters
+        ----------
+        boards : Measured
+            The boards.
+        """
+        return np.array([self._of(boards.stage_of(i)) for i in range(len(boards))])
+
+    def _of(self, stage: Stage) -> float:
+        run = startup(stage, ramp_time=self.ramp_time, low=self.low, high=self.high)
+        return run.settling_time(self.node, within=self.within)
