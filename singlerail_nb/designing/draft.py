@@ -190,9 +190,8 @@ class Draft:
         """
         unit = self.circuit.part(part).unit
         require_practical(part, chosen, unit)
-        known = dict(given)
-        for name, value in self.values.items():
-            known.setdefault(symbol_name(name), (value, self.circuit.part(name).unit))
+        parts = {symbol_name(n): (v, self.circuit.part(n).unit) for n, v in self.values.items()} | dict(given)
+        known = {name: parts[name] for name in sorted(x.name for x in formula.free_symbols)}
         exact = self.number(formula, **{name: value for name, (value, _) in given.items()})
         self.values[part] = chosen
         self.steps.append(
