@@ -1,0 +1,239 @@
+"""What the rail's ripple does at a node: two paths, added as phasors.
+
+One path leads through the bias source and the whole network.  The other leads through the op-amp:
+its finite supply rejection acts like a voltage in series with its + input, so it is amplified by
+the noise gain.  The sign of that voltage is not in a data sheet; the sum takes it as positive at
+DC, and ``worst`` adds the magnitudes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..circuit.nodal_analysis import InputError
+from ..circuit.stages import build_circuit
+from ..errors import QuantityError, UnknownNameError
+from ..quantities import read_quantity, write_quantity
+from .network import Network
+from .part_values import present
+from .rejection_paths import FiniteRejection, Path
+from .stage import Stage
+from .transfer import Transfer
+
+SourceState = Literal["connected", "open"]
+
+
+@dataclass(frozen=True)
+class RippleLine:
+    """One line of the rail's ripple, followed to the node; every voltage in the measure given.
+
+    Attributes
+    ----------
+    frequency : float
+        Hz.
+    rail : float
+        Ripple on the rail, V (Vpp if given as Vpp, and so on).
+    bias_path, opamp_path : float
+        What each path alone would give, V.
+    total : float
+        Their phasor sum, V.
+    worst : float
+        Sum of the magnitudes, V: the sign of the op-amp's part is not known.
+    """
+
+    frequency: float
+    rail: float
+    bias_path: float
+    opamp_path: float
+    total: float
+    worst: float
+
+
+@dataclass(frozen=True)
+class SupplyRejection:
+    """From rail to node.
+
+    Attributes
+    ----------
+    stage : Stage
+        The stage.
+    node : str
+        Where the ripple is looked at.
+    source : "connected" or "open"
+        Whether the signal source is there.
+    bias_path, opamp_path : Path
+        The two ways; the first includes what a reference lets through.
+    """
+
+    stage: Stage
+    node: str
+    source: SourceState
+    bias_path: Path
+    opamp_path: Path
+
+    @cached_property
+    def total(self) -> Path:
+        """Both paths, added as phasors."""
+        return Path((*self.bias_path.terms, *self.opamp_path.terms))
+
+    def worst(self, f: ArrayLike) -> Any:
+        """Return the sum of both magnitudes, V/V.
+
+        Parameters
+        ----------
+        f : array_like
+            Hz, any shape.
+
+        Raises
+        ------
+        QuantityError
+            If a frequency is negative or not finite.
+        """
+        return np.abs(self.bias_path(f)) + np.abs(self.opamp_path(f))
+
+    def ripple(
+        self, rail_ripple: float | str | Mapping[float, float], lines: Sequence[float] | None = None
+    ) -> tuple[RippleLine, ...]:
+        """Return the ripple at the node for given ripple on the rail.
+
+        Parameters
+        ----------
+        rail_ripple : float, str or mapping of float to float
+            Volts on the rail at every line, or frequency (Hz) -> volts.  The result is in the same
+            measure: give Vpp to get Vpp.
+        lines : sequence of float, optional
+            Frequencies, Hz: mains and its double, switching frequency.  Not with a mapping.
+
+        Raises
+        ------
+        QuantityError
+            If a voltage or frequency makes no sense, or the lines are missing.
+        """
+        if isinstance(rail_ripple, Mapping):
+            wanted = dict(rail_ripple)
+        elif lines is None:
+            raise QuantityError(
+                "lines", "none", allowed="frequencies in Hz", remedy="Say at which lines, such as (100.0,)."
+            )
+        else:
+            unit = next((u for u in ("Vpp", "Vp", "Vrms") if str(rail_ripple).strip().endswith(u)), "V")
+            volts = read_quantity(rail_ripple, unit, name="rail_ripple", low=0.0)
+            wanted = dict.fromkeys(lines, volts)
+        return tuple(self._line(float(f), float(volts)) for f, volts in wanted.items())
+
+    def _line(self, f: float, volts: float) -> RippleLine:
+        bias, opamp, total = (abs(path(f)) * volts for path in (self.bias_path, self.opamp_path, self.total))
+        return RippleLine(f, volts, bias, opamp, total, worst=bias + opamp)
+
+    def sentence(self, f: float) -> str:
+        """Return what the bias source does at a frequency, in one sentence.
+
+        Parameters
+        ----------
+        f : float
+            Hz.
+
+        Raises
+        ------
+        QuantityError
+            If the frequency is negative or not finite.
+        """
+        alone = self.stage.bias_filter()
+        at = write_quantity(f, "Hz")
+        if alone(0.0) == 0:
+            return (
+                f"At {at} the rail reaches the bias node only through the finite rejection of the reference."
+            )
+        whole, steady = -alone.magnitude_db(f), -alone.magnitude_db(0.0)
+        who = "divider" if "r_top" in self.stage.values else "Zener with its feed resistor"
+        return (
+            f"At {at} the filter gives {write_quantity(whole, 'dB')}, "
+            f"of which {write_quantity(steady, 'dB')} is the {who}."
+        )
+
+
+def supply_rejection(
+    stage: Stage,
+    node: str = "output",
+    *,
+    psrr_db: float | None = None,
+    psrr_corner: float | None = None,
+    reference_db: float | None = None,
+    reference_corner: float | None = None,
+    source: SourceState = "connected",
+) -> SupplyRejection:
+    """Return how much of the rail's ripple reaches a node of the whole network.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    node : str
+        Where to look.
+    psrr_db, psrr_corner : float, optional
+        Supply rejection of every op-amp, dB at low frequency (input-referred), and the corner above
+        which it falls by 20 dB per decade, Hz.  Without them the figures of the stage's op-amp
+        record; an ideal op-amp lets nothing through.
+    reference_db, reference_corner : float, optional
+        The same for the reference of the bias source; without them it is ideal.
+    source : "connected" or "open"
+        "open" takes the signal source and its resistance away, as an open jack does.
+
+    Returns
+    -------
+    SupplyRejection
+        Both paths and their sum.
+
+    Raises
+    ------
+    UnknownNameError
+        If the node does not exist.
+    QuantityError
+        If a rejection is negative or a corner not positive.
+    """
+    if source not in ("connected", "open"):
+        raise UnknownNameError(
+            "source", source, allowed="connected or open", remedy='"open" is an open jack.'
+        )
+    network = stage if source == "connected" else _without_source(stage)
+    record = stage.opamp
+    if psrr_db is None and record is not None:
+        psrr_db, psrr_corner = record.supply_rejection_db, record.supply_rejection_corner
+    opamp = _rejection("psrr", psrr_db, psrr_corner)
+    reference = _rejection("reference", reference_db, reference_corner)
+    bias_terms: list[tuple[Transfer, FiniteRejection | None]] = [(network.transfer("supply", node), None)]
+    if reference is not None:
+        regulated = [s.name for s in stage.circuit.level_sources if s.kind == "regulated"]
+        bias_terms += [(network.transfer(name, node), reference) for name in regulated]
+    errors = [InputError(part.name) for part in stage.circuit.opamps] if opamp is not None else []
+    opamp_terms = tuple((network.transfer(error, node), opamp) for error in errors)
+    return SupplyRejection(stage, node, source, Path(tuple(bias_terms)), Path(opamp_terms))
+
+
+def _rejection(what: str, decibels: float | None, corner: float | None) -> FiniteRejection | None:
+    if decibels is None or math.isinf(decibels):
+        return None
+    corner = math.inf if corner is None else corner
+    if not decibels >= 0 or not corner > 0:
+        raise QuantityError(
+            f"{what} rejection",
+            f"{decibels:g} dB, corner {corner:g} Hz",
+            allowed="0 dB or more, and a corner above 0 Hz",
+            remedy="Rejection counts positive: 80 dB means that a ten-thousandth comes through.",
+        )
+    return FiniteRejection(decibels, corner)
+
+
+def _without_source(stage: Stage) -> Network:
+    """Return the stage with its signal source taken off: an open jack."""
+    circuit = build_circuit(stage.name, stage.bias)
+    gone = [name for name in circuit.part_names if name.startswith("r_source")]
+    values = {name: value for name, value in stage.values.items() if name not in gone}
+    return Network(present(circuit.opened(*gone), values), values, stage.opamp, stage.supply)
