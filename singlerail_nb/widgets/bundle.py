@@ -55,6 +55,14 @@ def script() -> str:
 
 
 @cache
+def question_script() -> str:
+    """Return the script of a single question as one JavaScript module."""
+    needed = ("quantities", "dom", "controls", "question")
+    plain = unit_table() + "".join(_IMPORT.sub("", _read(f"{name}.js")) for name in needed)
+    return plain + "export default { render: renderQuestion };\n"
+
+
+@cache
 def style() -> str:
     """Return the style sheet of panels."""
     return _read("panel.css")

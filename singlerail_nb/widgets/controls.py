@@ -54,7 +54,7 @@ class Slider:
         UnknownNameError
             If there is no such series.
         """
-        name = self.series or _SERIES[part.kind]
+        name = part_series(self, part)
         lowest, highest = _WIDEST[part.kind]
         low = (
             max(lowest, preferred(value / _SPAN, name))
@@ -74,6 +74,19 @@ class Slider:
                 remedy="Exchange the ends.",
             )
         return {"mantissas": series(name), "min": low, "max": high}
+
+
+def part_series(slider: Slider, part: Part) -> str:
+    """Return the series of preferred values that a slider steps through.
+
+    Parameters
+    ----------
+    slider : Slider
+        The slider.
+    part : Part
+        Its part.
+    """
+    return slider.series or _SERIES[part.kind]
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,8 @@ from .controls import Control, sliders
 from .model import StageModel
 from .payload import payload
 from .requirements import as_model
-from .views import Markup, View, standard_views
+from .view_kinds import Markup, View
+from .views import standard_views
 
 _PAGE_STYLE = """
 body { margin: 0 auto; padding: 16px; max-width: 1240px; background: #fff; color: #22262b;

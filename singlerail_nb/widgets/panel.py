@@ -21,7 +21,8 @@ from .model import StageModel
 from .payload import finite, payload, told
 from .requirements import as_model
 from .static import still_picture
-from .views import Computed, Markup, View, standard_views
+from .view_kinds import Computed, Markup, View
+from .views import standard_views
 
 _View = TypeVar("_View", bound=View)
 

@@ -11,7 +11,7 @@ from .controls import Chooser, Control, describe_parts
 from .figures import Limit
 from .functions import programs
 from .model import StageModel
-from .views import View
+from .view_kinds import View
 
 
 def payload(

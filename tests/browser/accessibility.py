@@ -14,7 +14,9 @@ SERIOUS = {"serious", "critical"}
 
 def serious_violations(page: Page, selector: str) -> list[str]:
     """Return a sentence for each serious or critical violation inside the selected part."""
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe-playwright-python is not installed")
+    axe = pytest.importorskip(
+        "axe_playwright_python.sync_playwright", reason="axe-playwright-python is not installed"
+    )
     found = axe.Axe().run(page, context=selector).response["violations"]
     return [
         f"{rule['id']}: {node['html'][:160]}: {node['failureSummary']}"
