@@ -4,6 +4,9 @@ The coefficients of all boards come from one run of the straight-line program; t
 every board is a root of ``|N|^2 - ref^2 |D|^2`` in omega^2, found by Newton's method from the
 root of the nominal stage.  The method is quadratic: after a step of 1e-7 the error left is of
 the order 1e-14.  A board on which that does not settle is solved alone, exactly.
+
+The mid-band of a board is the point to which the mid-band of the nominal stage moves, so that
+figures change smoothly over a spread also where two plateaus compete.
 """
 
 from __future__ import annotations
@@ -32,7 +35,8 @@ _NEWTON_STEPS = 8
 _SETTLED = 1e-7
 _GOOD_ENOUGH = 1e-6
 _SAME_ROOT = 6.0
-_STATIONARY_STEPS = 3
+_STATIONARY_STEPS = 6
+_FLAT = 1e-10
 
 
 @dataclass(frozen=True)
@@ -131,13 +135,14 @@ def _in_chunks(
 ) -> tuple[Floats, Floats]:
     arrays = checked_values(values, stage.transfer("signal", "output").function.system.parameters)
     boards = _length(arrays)
-    program = compiled(nominal.function.reduced)
+    program, start_at = compiled(nominal.function.reduced), _edge_of(nominal, edge)
     gains, cutoffs = np.empty(boards), np.empty(boards)
     for start in range(0, boards, CHUNK):
         part = slice(start, min(start + CHUNK, boards))
         chunk = {name: v[part] if np.ndim(v) else v for name, v in arrays.items()}  # type: ignore[index]
         numbers = {**stage.parameters, **chunk}
-        gains[part], cutoffs[part] = _solve(nominal, program, numbers, part.stop - part.start, edge)
+        found = _solve(nominal, start_at, program, numbers, part.stop - start, edge)
+        gains[part], cutoffs[part] = found
     return gains, cutoffs
 
 
@@ -155,6 +160,7 @@ def _length(arrays: Mapping[str, Value]) -> int:
 
 def _solve(
     nominal: Transfer,
+    start: float,
     program: CompiledProgram,
     numbers: Mapping[str, Any],
     boards: int,
@@ -162,18 +168,17 @@ def _solve(
 ) -> tuple[Floats, Floats]:
     if not nominal.midband.stationary:
         return _one_by_one(nominal, numbers, np.arange(boards), np.empty(boards), np.empty(boards), edge)
-    start = _edge_of(nominal, edge)
     exists = 0.0 < start < math.inf
     reference = 2.0 * math.pi * (start if exists else 1.0)
     top, bottom = (_scaled(c, reference) for c in program(numbers))
     above, below = squared_magnitude(top), squared_magnitude(bottom)
     middle = (2.0 * math.pi * nominal.midband.frequency / reference) ** 2
-    gain_squared = _midband_squared(above, below, middle)
+    gain_squared, flat = _midband_squared(above, below, middle)
     if not exists:
-        cutoff, settled = np.full(boards, start), np.ones(boards, dtype=bool)
+        cutoff, settled = np.full(boards, start), np.broadcast_to(flat, (boards,))
     else:
         u, settled = _newton(above, below, 0.5 * gain_squared, boards)
-        cutoff = np.sqrt(u) * (reference / (2.0 * math.pi))
+        cutoff, settled = np.sqrt(u) * (reference / (2.0 * math.pi)), settled & flat
     gain = np.broadcast_to(np.sqrt(gain_squared), (boards,)).copy()
     return _one_by_one(nominal, numbers, np.flatnonzero(~settled), gain, cutoff, edge)
 
@@ -212,17 +217,23 @@ def _derivative(ascending: list[Any]) -> list[Any]:
     return [k * c for k, c in enumerate(ascending)][1:] or [0.0]
 
 
-def _midband_squared(above: list[Any], below: list[Any], middle: float) -> Any:
-    """Return the squared mid-band gain where the nominal stage has it: an end, or a stationary point."""
+def _midband_squared(above: list[Any], below: list[Any], middle: float) -> tuple[Any, Any]:
+    """Return the squared mid-band gain where the nominal stage has it, and on which boards it is found.
+
+    That is an end, or the stationary point near the nominal one, found by Newton's method.
+    """
     if middle == 0:
-        return above[0] / below[0]
+        return above[0] / below[0], True
     if math.isinf(middle):
-        return above[-1] / below[-1]
-    u = middle
+        return above[-1] / below[-1], True
+    u, change = middle, math.inf
     for _ in range(_STATIONARY_STEPS):
         first, second = (a - b for a, b in zip(_log_slopes(above, u), _log_slopes(below, u), strict=True))
-        u = u * np.exp(np.clip(-first / second, -1.0, 1.0))
-    return horner(above, u) / horner(below, u)
+        step = np.clip(-first / second, -1.0, 1.0)
+        u, change = u * np.exp(step), np.abs(first * step)
+        if np.all(change <= _FLAT):
+            break
+    return horner(above, u) / horner(below, u), change <= _FLAT
 
 
 def _log_slopes(ascending: list[Any], u: Any) -> tuple[Any, Any]:
