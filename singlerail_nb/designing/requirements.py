@@ -56,15 +56,15 @@ class Requirements:
         Load resistance, ohm; with it comes an output coupling capacitor.
     divider_current : float or str
         Highest allowed current through the mid-rail divider at the nominal rail, A.
-    bias_filter_ratio : float
-        Corner of the bias filter over the low-end cut-off; a tenth is common practice (no
-        published source for the figure as a law).
+    bias_filter_ratio : float or str
+        Corner of the bias filter over the low-end cut-off, a ratio or ``"10%"``; a tenth is common
+        practice (no published source for the figure as a law).
     rumble_floor : float or str, optional
         Lowest allowed low-end cut-off, Hz, to keep rumble out.
     high_cutoff : float or str, optional
         Lowest allowed top-end cut-off, Hz.
-    gain_tolerance : float
-        Allowed deviation of the mid-band gain with nominal parts, as a ratio.
+    gain_tolerance : float or str
+        Allowed deviation of the mid-band gain with nominal parts, a ratio or ``"5%"``.
     resistor_series, capacitor_series : str
         IEC 60063 series that may be bought.
     opamp : OpAmp, optional
@@ -193,10 +193,11 @@ def _read_all(given: dict[str, Any]) -> dict[str, Any]:
         )
     values: dict[str, Any] = {name: field.default for name, field in known.items()} | given
     for name, (unit, low, high) in _UNITS.items():
-        if values[name] is not None:
+        if values[name] is not None or known[name].default is not None:
             values[name] = read_quantity(values[name], unit, name=name, low=low, high=high)
     for name, (low, high) in _RATIOS.items():
-        values[name] = read_quantity(values[name], "ratio", name=name, low=low, high=high)
+        unit = "%" if str(values[name]).strip().endswith("%") else "ratio"
+        values[name] = read_quantity(values[name], unit, name=name, low=low, high=high)
     values["gain"] = read_gain(values["gain"], name="gain")
     values["droop"] = _read_droop(values["droop"])
     return values

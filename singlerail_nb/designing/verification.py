@@ -86,7 +86,8 @@ class Check:
         return f"{self.id} {self.requirement}: {figure} ({self.limit_text}) {self.status}"
 
 
-_ROUNDING = 1e-12
+_ROUNDING = 1e-8
+"""Relative slack: a preferred value counts as the exact one within 1e-9, and several may add up."""
 
 
 def verify(stage: Stage, needed: Requirements) -> tuple[Check, ...]:

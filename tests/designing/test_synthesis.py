@@ -137,7 +137,7 @@ def _assert_requirements_are_met(design):
 
 
 @EVERY_TOPOLOGY
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(data=st.data())
 def test_every_plausible_requirement_gets_a_stage_that_meets_it(topology, data):
     design = sr.design(data.draw(requirements(topology)), topology)
@@ -149,7 +149,7 @@ def test_every_plausible_requirement_gets_a_stage_that_meets_it(topology, data):
 
 
 @EVERY_TOPOLOGY
-@settings(max_examples=25)
+@settings(max_examples=20)
 @given(data=st.data())
 def test_the_exact_input_capacitor_meets_the_requirement_exactly(topology, data):
     design = sr.design(data.draw(requirements(topology)), topology)
@@ -168,7 +168,7 @@ def test_the_exact_input_capacitor_meets_the_requirement_exactly(topology, data)
 
 
 @EVERY_TOPOLOGY
-@settings(max_examples=25)
+@settings(max_examples=20)
 @given(data=st.data(), share=st.floats(0.3, 0.9))
 def test_a_rumble_floor_is_kept_or_refused_with_what_is_possible(topology, data, share):
     free = data.draw(requirements(topology))
@@ -186,7 +186,7 @@ def test_a_rumble_floor_is_kept_or_refused_with_what_is_possible(topology, data,
 
 
 @EVERY_TOPOLOGY
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(data=st.data())
 def test_whatever_is_asked_there_is_a_stage_or_one_clear_error(topology, data):
     draw = data.draw
