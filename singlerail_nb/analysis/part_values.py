@@ -38,7 +38,7 @@ def read_values(
         if name not in sources:
             circuit.part(name)
     values = {
-        part.name: read_part(part.name, given[part.name], zero=part.name == "r_source")
+        part.name: read_part(part.name, given[part.name], zero=part.name.startswith("r_source"))
         for part in circuit.parts
         if part.name in given
     }
@@ -82,7 +82,7 @@ def present(circuit: Circuit, values: Mapping[str, float]) -> Circuit:
             f"no value for {', '.join(part.name for part in missing)}",
             allowed="a value for every part that is not optional",
             remedy=f"Give {missing[0].name} ({missing[0].label.lower()})"
-            + (", 0 for an ideal source." if missing[0].name == "r_source" else "."),
+            + (", 0 for an ideal source." if missing[0].name.startswith("r_source") else "."),
         )
     opened = [p.name for p in circuit.parts if p.name not in values and p.when_absent == "open"]
     shorted = [p.name for p in circuit.parts if p.name not in values and p.when_absent == "short"]

@@ -61,7 +61,7 @@ class Stage:
     opamp : OpAmp or None
         The amplifier; None is ideal.
     bias : str
-        Name of the bias source.
+        Name of the bias source; left out, the usual one of the stage.
     levels : mapping of str to float
         DC value of every source that has one of its own (Zener, reference), V.
     """
@@ -70,12 +70,13 @@ class Stage:
     supply: float
     values: Mapping[str, float]
     opamp: OpAmp | None = None
-    bias: str = "filtered_divider"
+    bias: str = ""
     levels: Mapping[str, float] = field(default_factory=dict)
     findings: tuple[Finding, ...] = field(init=False)
     circuit: Circuit = field(init=False)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "bias", self.bias or self.type.usual_bias)
         circuit = present(build_circuit(self.name, self.bias), self.values)
         object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
         object.__setattr__(self, "levels", MappingProxyType(dict(self.levels)))
@@ -284,7 +285,7 @@ def stage(
     *,
     supply: float | str,
     opamp: OpAmp | None = None,
-    bias: str = "filtered_divider",
+    bias: str | None = None,
     **parts: float | str | None,
 ) -> Stage:
     """Return a stage of the registry with values.
@@ -297,11 +298,12 @@ def stage(
         Supply voltage: volts, or text such as ``"9 V"``.
     opamp : OpAmp, optional
         The amplifier; ideal unless given.
-    bias : str
-        Name of the bias source.
+    bias : str, optional
+        Name of the bias source; the usual one of the stage unless given.  A stage that takes its
+        level from a reference has none.
     **parts : float or str
         Value of each part: ohm or farad, or text such as ``"4k7"`` or ``"220 nF"``.  None leaves
-        an optional part out.  ``r_source`` may be 0.  Of a source with a level of its own
+        an optional part out.  ``r_source``, ``r_source_2`` ... may be 0.  Of a source with a level of its own
         (``zener``, ``reference``): volts, or text such as ``"4.7 V"``.
 
     Returns
@@ -322,4 +324,4 @@ def stage(
     volts = read_quantity(supply, "V", name="supply", low=SUPPLY_LOWEST, high=SUPPLY_HIGHEST)
     given = {part: value for part, value in parts.items() if value is not None}
     values, levels = read_values(circuit, given)
-    return Stage(name, volts, values, opamp, bias, levels)
+    return Stage(name, volts, values, opamp, bias or "", levels)

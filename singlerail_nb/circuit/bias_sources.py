@@ -61,6 +61,16 @@ def bias_names() -> frozenset[str]:
     return frozenset([*parts, *(opamp.name for circuit in circuits for opamp in circuit.opamps)])
 
 
+def no_bias_source(circuit: CircuitBuilder) -> None:
+    """Add nothing: the bias source of a stage without a mid-rail bias node.
+
+    Parameters
+    ----------
+    circuit : CircuitBuilder
+        The stage under construction; it stays as it is.
+    """
+
+
 def _divider_to(circuit: CircuitBuilder, middle: str) -> None:
     circuit.resistor("r_top", "supply", middle, "Divider, upper resistor")
     circuit.resistor("r_bottom", middle, GROUND, "Divider, lower resistor")

@@ -28,7 +28,7 @@ _KINDS = {
     "r_": _Kind(UNITS["ohm"], 0.1, 1e9, milli_shift=9),  # 47 mohm: 47 Mohm was meant
     "c_": _Kind(UNITS["F"], 1e-12, 10e-3, milli_shift=-3),  # 4.7 mF: 4.7 µF was meant
 }
-_MAY_BE_ZERO = ("r_source",)
+_MAY_BE_ZERO = "r_source"  # and r_source_2 ...
 
 
 def read_part(name: str, value: QuantityLike, *, zero: bool | None = None) -> float:
@@ -42,7 +42,7 @@ def read_part(name: str, value: QuantityLike, *, zero: bool | None = None) -> fl
         A number in ohms or farads, or a text: "47k", "220" (ohms), "4u7", "220 nF". The prefix
         milli is refused: on these parts it is a slip for mega or micro.
     zero : bool, optional
-        Whether 0 is accepted. By default only for "r_source".
+        Whether 0 is accepted. By default only for "r_source" (and "r_source_2" ...).
 
     Returns
     -------
@@ -61,7 +61,7 @@ def read_part(name: str, value: QuantityLike, *, zero: bool | None = None) -> fl
         raise UnknownNameError(
             "part name", name, allowed='names that start with "r_" or "c_"', remedy="Rename the part."
         )
-    may_be_zero = name in _MAY_BE_ZERO if zero is None else zero
+    may_be_zero = name.startswith(_MAY_BE_ZERO) if zero is None else zero
     allowed = ("0 or " if may_be_zero else "") + in_words(kind.unit, kind.low, kind.high)
     reading = read(value, kind.unit, name=name, allowed=allowed, bare=True)
     if reading.prefix == "m":
