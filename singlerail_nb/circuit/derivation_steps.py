@@ -9,7 +9,7 @@ import sympy
 from ..errors import UnknownNameError
 from .circuit import closest
 from .standard_forms import same
-from .typeset import latex, upright
+from .typeset import latex, sentence, upright
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,8 @@ class DerivationStep:
         return f"{self.title}\n{self.text}"
 
     def _repr_markdown_(self) -> str:
-        return f"**{self.title}.** {self.question}\n\n$${self.latex}$$\n\n{self.remark}"
+        question, remark = sentence(self.question), sentence(self.remark)
+        return f"**{self.title}.** {question}\n\n$${self.latex}$$\n\n{remark}"
 
     def check(self) -> bool:
         """Return whether every identity of the step holds."""

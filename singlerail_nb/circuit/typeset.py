@@ -6,6 +6,7 @@ import re
 
 import sympy
 
+_SYMBOL_IN_WORDS = re.compile(r"(?<![\w$])([RCVGf])_([A-Za-z]+)\b")
 _WORD_BELOW = re.compile(r"_\{([A-Za-z]{2,})\}")
 
 
@@ -31,3 +32,14 @@ def upright(text: str) -> str:
         LaTeX.
     """
     return _WORD_BELOW.sub(r"_{\\mathrm{\1}}", text)
+
+
+def sentence(text: str) -> str:
+    """Return a sentence as Markdown in which symbols such as R_f and f_p are formulas.
+
+    Parameters
+    ----------
+    text : str
+        Plain text; names of nodes and parts, such as amp_out and r_source, stay as they are.
+    """
+    return _SYMBOL_IN_WORDS.sub(lambda found: f"${upright(f'{found[1]}_{{{found[2]}}}')}$", text)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import sympy
 
 from ..circuit.symbols import part_symbol, symbol_name
-from ..circuit.typeset import latex
+from ..circuit.typeset import latex, sentence
 from ..quantities import write_code, write_quantity
 
 COMMON_PRACTICE = "common practice, no published source"
@@ -95,19 +95,19 @@ class DesignStep:
             write_quantity(self.chosen, self.unit),
             self.code,
             write_quantity(self.exact, self.unit),
-            self.rounding,
-            str(self.recomputed),
+            sentence(self.rounding),
+            sentence(str(self.recomputed)),
         )
 
     def __repr__(self) -> str:
         return f"{self.question}\n{self.text}\n{self.recomputed}. {self.reason}"
 
     def _repr_markdown_(self) -> str:
-        return (
-            f"**{self.question}**\n\n$${self.formula_latex}$$\n\n$${self.substituted_latex}$$\n\n"
+        taken = sentence(
             f"Taken: **{write_quantity(self.chosen, self.unit)}** ({self.rounding}), which gives "
             f"{self.recomputed}. {self.reason} *Rejected:* {self.rejected} *Source:* {self.source}."
         )
+        return f"**{self.question}**\n\n$${self.formula_latex}$$\n\n$${self.substituted_latex}$$\n\n{taken}"
 
     @property
     def code(self) -> str:
@@ -162,6 +162,4 @@ def markdown_table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
         Cells; a vertical bar in a cell is escaped.
     """
     lines = [header, ["---"] * len(header), *rows]
-    return "\n".join(
-        "| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines
-    )
+    return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines)

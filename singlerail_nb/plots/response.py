@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 POINTS = 600
 DEPTH_DB = 60.0
 """How far below its highest point a gain is drawn, dB."""
+LEAST_DEPTH_DB = 20.0
+"""A flat gain is drawn on an axis of this height at least, so that it looks flat."""
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,9 @@ def draw_gain(ax: Axes, data: ResponseData, depth: float = DEPTH_DB) -> None:
     """
     top = max(float(curve.gain_db.max()) for curve in data.curves)
     _draw(ax, data, [curve.gain_db for curve in data.curves])
-    ax.set_ylim(top - depth, top + 0.08 * depth)
+    lowest = min(float(curve.gain_db.min()) for curve in data.curves)
+    bottom = max(top - depth, lowest - 0.08 * depth)
+    ax.set_ylim(min(bottom, top - LEAST_DEPTH_DB), top + 0.08 * depth)
     ax.set_ylabel("gain, dB", color=INK)
     for name, frequency, gain in data.marks:
         ax.plot(frequency, gain, "o", color=INK, markersize=5)

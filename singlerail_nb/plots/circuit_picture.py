@@ -1,0 +1,66 @@
+"""A schematic as a notebook shows it: the drawing, with its description as plain text."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from ..analysis.stage import Stage
+from .schematic import schematic_svg, schematic_text
+
+
+class CircuitPicture:
+    """A schematic that shows itself in a notebook.
+
+    Readers without pictures, and the tests, get the description.
+
+    Parameters
+    ----------
+    svg : str
+        The drawing, a standalone SVG.
+    text : str
+        The description: topology, parts, values and resting voltages.
+    """
+
+    def __init__(self, svg: str, text: str) -> None:
+        self.svg = svg
+        self.text = text
+
+    def __repr__(self) -> str:
+        return self.text
+
+    def save(self, path: str | Path) -> Path:
+        """Write the drawing to an SVG file.
+
+        Parameters
+        ----------
+        path : str or Path
+            Where.
+        """
+        target = Path(path)
+        target.write_text(self.svg, encoding="utf-8")
+        return target
+
+    def _repr_mimebundle_(self, **_: object) -> dict[str, object]:
+        return {"image/svg+xml": self.svg, "text/plain": self.text}
+
+
+def schematic(stage: Stage, *, values: bool = True, voltages: bool = False) -> CircuitPicture:
+    """Return the schematic of a stage, drawn from its circuit.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    values : bool
+        Whether to write the values of the parts.
+    voltages : bool
+        Whether to write the resting voltage beside each node name, in V.
+
+    Raises
+    ------
+    CircuitError
+        If the circuit is too tangled for the drawing rules.
+    """
+    return CircuitPicture(
+        schematic_svg(stage, values=values, voltages=voltages), schematic_text(stage, values=values)
+    )
