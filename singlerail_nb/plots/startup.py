@@ -131,8 +131,9 @@ def startup_text(run: Startup, nodes: Sequence[str]) -> str:
     """
     close = 0.01 * run.stage.supply
     lines = [
-        f"{node}: rests at {write_quantity(_clean(run.final_voltage(node), close), 'V')}, within 1 % of the rail "
-        f"({write_quantity(close, 'V')}) after {write_quantity(run.settling_time(node, volts=close), 's')}"
+        f"{node}: rests at {write_quantity(_clean(run.final_voltage(node), close), 'V')}, "
+        f"within 1 % of the rail ({write_quantity(close, 'V')}) "
+        f"after {write_quantity(run.settling_time(node, volts=close), 's')}"
         for node in nodes
     ]
     lines += [
