@@ -11,6 +11,7 @@ from singlerail_nb.analysis.evaluation import (
     compiled,
     compiled_factors,
     frequencies,
+    responses,
 )
 from singlerail_nb.circuit.network_functions import transfer_function
 from singlerail_nb.circuit.program import write_program
@@ -53,6 +54,35 @@ def test_one_program_serves_several_functions_and_is_kept():
     values = dict.fromkeys(circuit.part_names, 2.0)
     apart = [half for function in functions for half in compiled(function)(values)]
     assert [tuple(map(float, half)) for half in program(values)] == [tuple(map(float, h)) for h in apart]
+
+
+def several_functions():
+    circuit = build_circuit("noninverting")
+    functions = [transfer_function(circuit, s, n) for s, n in (("signal", "output"), ("supply", "bias"))]
+    return functions, compiled(*functions), dict.fromkeys(circuit.part_names, 2.0)
+
+
+def test_several_responses_in_one_pass_equal_one_by_one():
+    functions, program, values = several_functions()
+    f = np.geomspace(0.01, 100, 7)
+    together = responses(program, values, f)
+    assert together.shape == (2, 7)
+    for row, function in zip(together, functions, strict=True):
+        top, bottom = compiled(function)(values)
+        s = 2j * math.pi * f
+        assert row == pytest.approx(np.polyval(top[::-1], s) / np.polyval(bottom[::-1], s), rel=1e-12)
+
+
+def test_a_denominator_that_functions_share_is_kept_once():
+    _, program, _ = several_functions()
+    assert program.distinct == ([0, 1, 2], [0, 1, 2, 1])
+
+
+@pytest.mark.parametrize("bad", [[0.0, 1.0], [-1.0, 1.0], [1.0, math.inf], [1.0, math.nan]])
+def test_responses_in_one_pass_need_positive_frequencies(bad):
+    _, program, values = several_functions()
+    with pytest.raises(QuantityError, match=r"f: got .* Hz to .*positive and finite.*for DC call"):
+        responses(program, values, np.array(bad))
 
 
 def test_factors_come_one_program_per_half():

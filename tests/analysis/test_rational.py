@@ -11,6 +11,7 @@ from singlerail_nb.analysis.rational import (
     HALF_POWER_DB,
     Rational,
     horner,
+    polynomials_at,
     roots,
     squared_magnitude,
     trimmed,
@@ -35,6 +36,19 @@ def test_horner_takes_scalars_and_arrays():
     assert horner([5.0], np.zeros(3)).tolist() == [5.0] * 3
     boards = [np.array([1.0, 10.0]), np.array([2.0, 20.0])]
     assert horner(boards, 3.0).tolist() == [7.0, 70.0]
+
+
+@given(
+    st.lists(st.lists(st.floats(-5, 5), min_size=1, max_size=8), min_size=1, max_size=4),
+    st.lists(st.floats(0.01, 100), max_size=5),
+)
+def test_many_polynomials_at_once_equal_horner_one_by_one(polynomials, omegas):
+    omega = np.array(omegas, dtype=float)
+    found = polynomials_at(polynomials, omega)
+    assert found.shape == (len(polynomials), omega.size)
+    for row, coefficients in zip(found, polynomials, strict=True):
+        size = sum(abs(c) * omega**k for k, c in enumerate(coefficients))
+        assert np.all(np.abs(row - horner(coefficients, 1j * omega)) <= 1e-14 * size)
 
 
 def test_trimmed_drops_the_highest_zeros_only():
