@@ -16,6 +16,12 @@ from .steps import COMMON_PRACTICE, FROM_CIRCUIT, Figure
 FEEDBACK_RANGE = (10e3, 100e3)
 """Feedback resistors of the non-inverting stage, ohm: a light load, yet quiet (common practice)."""
 
+LARGEST_LEG = 10e3
+"""Above it a gain-leg resistor brings noise and no smaller capacitor worth having, ohm (common practice)."""
+
+WELL_WITHIN = 0.1
+"""An error of the gain below this share of its tolerance is as good as none."""
+
 _V_S, _I_DIV, _Z_IN = (sympy.Symbol(name, positive=True) for name in ("V_S", "I_div", "Z_in"))
 _GAIN = sympy.Symbol("G", positive=True)
 
@@ -143,8 +149,9 @@ def size_noninverting(draft: Draft) -> None:
         Figure("parallel of R_f and R_g", leg * feedback / (leg + feedback), "ohm"),
         Rule(
             "Which gain leg?",
-            "Of the pairs that hit the gain best, the one with the largest R_g: its capacitor is smallest.",
-            "A smaller R_g is quieter but wants a larger capacitor.",
+            "Of the pairs that hit the gain well within its tolerance, the one with the largest R_g: its "
+            "capacitor is smallest.",
+            "A smaller R_g is quieter but wants a larger capacitor, which also takes longer to charge.",
             COMMON_PRACTICE,
         ),
     )
@@ -244,7 +251,7 @@ def _midband_gain(draft: Draft) -> sympy.Expr:
 
 
 def _best_pair(draft: Draft, gain: sympy.Expr, formula: sympy.Expr) -> tuple[float, float]:
-    """Return (R_g, R_f): best gain, rounded to 0.1 %, then the largest R_g."""
+    """Return (R_g, R_f): a gain well within its tolerance, or the best there is, then the largest R_g."""
     wanted, series = abs(draft.needed.gain), draft.needed.resistor_series
     ratio = draft.number(formula, R_g=1.0, G=wanted)
     found = []
@@ -252,10 +259,11 @@ def _best_pair(draft: Draft, gain: sympy.Expr, formula: sympy.Expr) -> tuple[flo
         leg = preferred(feedback / ratio, series)
         error = abs(draft.number(gain, R_g=leg, R_f=feedback) / wanted - 1.0)
         if leg >= PRACTICAL["ohm"][0]:
-            found.append((round(error, 3), -min(leg, 10e3), feedback, leg))
+            missed = max(round(error, 3), WELL_WITHIN * draft.needed.gain_tolerance)
+            found.append((missed, -min(leg, LARGEST_LEG), error, feedback, leg))
     if not found:
         require_practical("r_g", preferred(FEEDBACK_RANGE[1] / ratio, series), "ohm")
-    _, _, feedback, leg = min(found)
+    *_, feedback, leg = min(found)
     _require_gain(draft, draft.number(gain, R_g=leg, R_f=feedback))
     return leg, feedback
 

@@ -132,7 +132,7 @@ def test_a_number_without_unit():
         ({"load": 0}, "load", "1 Ω", ""),
         ({"divider_current": "1 A"}, "divider_current", "100 mA", ""),
         ({"bias_filter_ratio": 0}, "bias_filter_ratio", "0.001 to 1", ""),
-        ({"gain_tolerance": "90%"}, "gain_tolerance", "0.0001 to 0.5", ""),
+        ({"gain_tolerance": "90%"}, "gain_tolerance", "0.01 % to 50 %", ""),
         ({"rumble_floor": "20 Hz"}, "rumble_floor", "below the low-end cut-off of 20 Hz", "Lower"),
         ({"high_cutoff": "150 Hz"}, "high_cutoff", "ten times", "mid-band"),
         ({"resistor_series": "E25"}, "series", "E3, E6", "E24"),
