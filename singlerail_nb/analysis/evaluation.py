@@ -127,7 +127,7 @@ def responses(
     UnknownNameError
         If a value is missing.
     """
-    if not 0.0 < f.min() <= f.max() < math.inf:
+    if f.size and not 0.0 < f.min() <= f.max() < math.inf:
         raise QuantityError(
             "f",
             f"{f.min():g} Hz to {f.max():g} Hz",
