@@ -182,7 +182,7 @@ def standard_figures(stage: Stage) -> tuple[Figure, ...]:
     if math.isfinite(stage.transfer("signal", "output").high_cutoff()):
         figures.append(Figure("high_cutoff", "Top-end cut-off", "Hz", "high_cutoff"))
     for node, name in (("bias", "bias"), ("output", "output")):
-        text = f"Rail ripple at {name}, {at}"
+        text = f"Ripple at {name}, {at}"
         figures.append(Figure(f"ripple_{node}", text, "dB", "gain_db", f"supply->{node}", RIPPLE_FREQUENCY))
     figures.append(Figure("rest", "Output at rest", "V", "rest_voltage", "amp_out"))
     hidden = Figure("midband_gain_db", "Mid-band gain in decibels", "dB", "midband_gain_db", hidden=True)

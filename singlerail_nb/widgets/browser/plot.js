@@ -117,8 +117,8 @@ export class Plot {
     const { left, right, top, bottom } = this.box;
     const middle = (top + bottom) / 2;
     return [
-      svg("text", { class: "srn-axis-title", x: (left + right) / 2, y: bottom + 30, "text-anchor": "middle" }, `${this.x.label} (${symbolOf(this.x.unit)})`),
-      svg("text", { class: "srn-axis-title", "text-anchor": "middle", transform: `translate(13 ${middle}) rotate(-90)` }, `${this.y.label} (${symbolOf(this.y.unit)})`),
+      svg("text", { class: "srn-axis-title", x: (left + right) / 2, y: bottom + 30, "text-anchor": "middle" }, titled(this.x)),
+      svg("text", { class: "srn-axis-title", "text-anchor": "middle", transform: `translate(13 ${middle}) rotate(-90)` }, titled(this.y)),
     ];
   }
 
@@ -240,6 +240,8 @@ export class Plot {
     this.overlay.setAttribute("aria-valuetext", [speakQuantity(this.cursor, this.x.unit, 3), ...spoken].join(", "));
   }
 }
+
+const titled = ({ label, unit }) => (unit ? `${label} (${symbolOf(unit)})` : label);
 
 // Value of a sampled curve between its points, linear in x or in its logarithm.
 export function interpolate({ xs, ys }, x, scale = "log") {

@@ -18,11 +18,11 @@ export function verdictNode(passes) {
 // ---- readouts: one card per figure ------------------------------------------------------
 function readoutsView(view, { payload }) {
   const cards = new Map();
-  const element = html("dl", { class: "srn-readouts" });
+  const element = html("div", { class: "srn-readouts", role: "list", "aria-label": "Figures" });
   for (const figure of payload.figures.filter(({ hidden }) => !hidden)) {
-    const value = html("dd", { class: "srn-value", "data-figure": figure.id });
-    const note = html("dd", { class: "srn-note" });
-    element.append(html("div", { class: "srn-card" }, html("dt", {}, figure.label), value, note));
+    const value = html("div", { class: "srn-value", "data-figure": figure.id });
+    const note = html("div", { class: "srn-note" });
+    element.append(html("div", { class: "srn-card", role: "listitem" }, html("div", { class: "srn-card-name" }, figure.label), value, note));
     cards.set(figure.id, { figure, value, note, shown: null });
   }
   function update({ figures, checks }) {
