@@ -122,7 +122,8 @@ def _lists(
         if name in TIES:
             continue
         low, high = (read_part(name, end) for end in within[name]) if name in within else window
-        lists[name] = stock.values(name, low, high)
+        # Without a value in the usual window all are tried: the requirement that fails is then named.
+        lists[name] = stock.values(name, low, high) or (() if name in within else stock.values(name))
         if not lists[name]:
             unit = "ohm" if name.startswith("r_") else "F"
             ends = " to ".join(write_quantity(v, unit) for v in (low, high))

@@ -44,11 +44,12 @@ def windows(needed: Requirements, topology: str) -> dict[str, tuple[float, float
             "topology", topology, allowed=", ".join(TOPOLOGIES), remedy=closest(topology, TOPOLOGIES)
         )
     circuit, _ = circuit_and_derivation(topology, needed.load is not None)
-    lowest = PRACTICAL["ohm"][0]  # what is too small for its requirement is found out by trying
+    lowest = PRACTICAL["ohm"][0]
+    divider = needed.supply / (2.0 * needed.divider_current)
     limits = {
-        "r_top": (lowest, WINDOW * needed.supply / (2.0 * needed.divider_current)),
-        "r_bias": (lowest, WINDOW * needed.input_impedance),
-        "r_in": (lowest, WINDOW * needed.input_impedance),
+        "r_top": (divider, WINDOW * divider),
+        "r_bias": (needed.input_impedance, WINDOW * needed.input_impedance),
+        "r_in": (needed.input_impedance, WINDOW * needed.input_impedance),
         "r_f": FEEDBACK_RANGE if "r_g" in circuit.part_names else PRACTICAL["ohm"],
         "r_g": (lowest, FEEDBACK_RANGE[1]),
     }
