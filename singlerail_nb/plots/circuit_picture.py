@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from html import escape
 from pathlib import Path
+from urllib.parse import quote
 
 from ..analysis.stage import Stage
 from .schematic import schematic_svg, schematic_text
+
+_PLAIN = " ='/:;,.()-+*!@"
+"""Characters that need no escape inside the address of an image."""
 
 
 class CircuitPicture:
@@ -41,7 +46,15 @@ class CircuitPicture:
         return target
 
     def _repr_mimebundle_(self, **_: object) -> dict[str, object]:
-        return {"image/svg+xml": self.svg, "text/plain": self.text}
+        """Return the drawing as an image of a page: a notebook shows it before anything has run.
+
+        A stored SVG output would appear as text until its notebook is trusted.  The white ground
+        keeps the black lines readable in a dark theme.
+        """
+        source = f"data:image/svg+xml,{quote(self.svg, safe=_PLAIN)}"
+        style = "background-color: white; max-width: 100%"
+        page = f'<img src="{source}" alt="{escape(self.text)}" style="{style}">'
+        return {"text/html": page, "text/plain": self.text}
 
 
 def schematic(stage: Stage, *, values: bool = True, voltages: bool = False) -> CircuitPicture:

@@ -1,6 +1,7 @@
 """The schematic shows itself in a notebook, with its words beside it."""
 
 import xml.etree.ElementTree as ET
+from urllib.parse import unquote
 
 import pytest
 
@@ -23,11 +24,14 @@ def stage():
 
 
 def test_a_notebook_gets_a_drawing_and_its_words(stage):
-    bundle = schematic(stage)._repr_mimebundle_()
-    assert set(bundle) == {"image/svg+xml", "text/plain"}
-    assert ET.fromstring(bundle["image/svg+xml"]).tag.endswith("svg")  # noqa: S314 -- our own text
+    picture = schematic(stage)
+    bundle = picture._repr_mimebundle_()
+    assert set(bundle) == {"text/html", "text/plain"}
+    image = ET.fromstring(bundle["text/html"].replace('100%">', '100%"/>'))  # noqa: S314 -- our own text
+    assert unquote(image.get("src").removeprefix("data:image/svg+xml,")) == picture.svg
+    assert image.get("alt") == bundle["text/plain"] == picture.text
     for part in stage.parts:
-        assert part.label.lower() in bundle["text/plain"]
+        assert part.label.lower() in picture.text
 
 
 def test_values_and_voltages_can_be_left_out(stage):
