@@ -11,8 +11,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from ..analysis.operating_point import operating_point
+from ..analysis.network import Network
+from ..analysis.operating_point import OperatingPoint, operating_point
 from ..analysis.stage import Stage
+from ..circuit.loop import drive_name, driven_at_output
 from ..errors import QuantityError
 from ..quantities import write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
@@ -37,7 +39,7 @@ class Waveform:
     amplitude : float
         Amplitude of the signal on it, Vp, before any limit.
     voltage : array, shape (points,)
-        V; cut at the rails where an op-amp drives the node, and what follows from that behind it.
+        V; cut at the rails where an op-amp drives the node, and what follows from that elsewhere.
     limited : bool
         True if the limits cut it.
     """
@@ -106,28 +108,33 @@ def waveforms(
     for node in nodes:
         phasor = amplitude * stage.transfer("signal", node)(frequency)
         free = rest.voltage(node) + (phasor * np.exp(2j * math.pi * frequency * time)).imag
-        wave = _limited(stage, amplitude, frequency, node, time)
+        wave = _limited(stage, rest, amplitude, frequency, node, time)
         cut = not np.allclose(wave, free, rtol=0.0, atol=1e-3 * stage.supply)
         found.append(Waveform(node, rest.voltage(node), abs(phasor), wave if cut else free, cut))
     return time, tuple(found)
 
 
-def _limited(stage: Stage, amplitude: float, frequency: float, node: str, time: Floats) -> Floats:
-    """Return the voltage of a node when the op-amp output is cut at the rails, harmonics included."""
-    circuit = stage.circuit
-    output = circuit.opamps[-1].output
-    names = circuit.path
-    after = names[names.index(output) :] if output in names else (output,)
+def _limited(
+    stage: Stage, rest: OperatingPoint, amplitude: float, frequency: float, node: str, time: Floats
+) -> Floats:
+    """Return the voltage of a node when the op-amp output is cut at the rails, harmonics included.
+
+    A cut output drives the network as a source would: behind it, and in front of it through the
+    feedback.  What the signal does on its own way to the node adds to that.
+    """
+    opamp = stage.circuit.opamps[-1]
     angle = 2.0 * math.pi * np.arange(_SAMPLES) / _SAMPLES
-    at = output if circuit.node(node) in after else node
-    phasor = amplitude * stage.transfer("signal", at)(frequency)
-    free = operating_point(stage).voltage(at) + (phasor * np.exp(1j * angle)).imag
-    if at != output:
-        return np.asarray(np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), free, period=1.0))
+    turning = np.exp(1j * angle)
+    resting = rest.voltage(opamp.output)
+    free = resting + (amplitude * stage.transfer("signal", opamp.output)(frequency) * turning).imag
     wave = np.clip(free, 0.0, stage.supply)
-    if circuit.node(node) != output:
-        passed = stage.section(output, node)(frequency * np.arange(_SAMPLES // 2 + 1))
-        wave = np.fft.irfft(np.fft.rfft(wave) * passed, _SAMPLES)
+    if stage.circuit.node(node) != opamp.output:
+        circuit = driven_at_output(stage.circuit, opamp.name)
+        driven = Network(circuit, stage.values, stage.opamp, stage.supply)
+        onward = driven.transfer(drive_name(opamp.name), node)(frequency * np.arange(_SAMPLES // 2 + 1))
+        beside = amplitude * driven.transfer("signal", node)(frequency)
+        answer = np.fft.irfft(np.fft.rfft(wave - resting) * onward, _SAMPLES)
+        wave = rest.voltage(node) + (beside * turning).imag + answer
     return np.asarray(np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), wave, period=1.0))
 
 

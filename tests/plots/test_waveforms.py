@@ -92,6 +92,28 @@ def test_the_tilt_of_a_hard_cut_wave_is_that_of_the_coupling(stage):
     assert wave.voltage.max() == pytest.approx(5.0 / (1 + droop), rel=0.02)
 
 
+def test_the_summing_node_leaves_its_place_when_the_output_is_cut():
+    # Inverting, gain 10, cut at both rails: the loop no longer holds the - input at the bias.
+    parts = {"r_source": 0, "c_in": "100u", "r_in": "10k", "r_f": "100k"}
+    bias = {"r_top": "47k", "r_bottom": "47k", "c_bias": "100u"}
+    stage = sr.stage("inverting", supply=5, **parts, **bias)
+    time, (free,) = waveforms(stage, 0.1, 1e3, ["minus"])
+    assert free.voltage == pytest.approx(np.full(len(time), 2.5), abs=1e-6)
+    time, (cut, output) = waveforms(stage, 1.0, 1e3, ["minus", "amp_out"])
+    assert cut.limited
+    # R_in and R_f divide between the source, 2.5 V higher behind its charged capacitor, and the output.
+    by_hand = (100e3 * (2.5 + np.sin(2 * math.pi * 1e3 * time)) + 10e3 * output.voltage) / 110e3
+    assert cut.voltage == pytest.approx(by_hand, abs=5e-3)
+
+
+def test_the_gain_leg_sees_the_cut_output(stage):
+    _, (minus, output) = waveforms(stage, 2.0, FREQUENCY, ["minus", "amp_out"])
+    assert minus.limited
+    # Around its rest the - input has the 1/21 of the output that R_g and R_f leave of it.
+    swing = (output.voltage - np.mean(output.voltage)) / 21
+    assert minus.voltage == pytest.approx(2.5 + swing, abs=0.03)
+
+
 def test_the_words_say_what_is_cut(stage):
     _, (free,) = waveforms(stage, 10e-3, FREQUENCY, ["amp_out"])
     _, (cut,) = waveforms(stage, 0.4, FREQUENCY, ["amp_out"])
