@@ -10,14 +10,21 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .analysis.noise import noise
     from .analysis.operating_point import OperatingPoint, operating_point
     from .analysis.stage import Stage, stage
+    from .analysis.startup import startup
+    from .analysis.supply_rejection import supply_rejection
     from .analysis.textbook import textbook
     from .analysis.transfer import Transfer
+    from .analysis.window import window
     from .circuit.opamp import OpAmp
+    from .circuit.opamp_library import load_opamps, opamp, opamps
     from .circuit.stages import stages
     from .designing.requirements import Requirements
     from .designing.synthesis import Design, design
+    from .errors import SingleRailError
+    from .plots.circuit_picture import schematic
     from .plots.picture import Picture
     from .plots.response import bias_filter_picture, response_picture, sections_picture
     from .plots.waveforms import riding_picture
@@ -31,18 +38,27 @@ _HOMES = {
     "Panel": "widgets.panel",
     "Picture": "plots.picture",
     "Requirements": "designing.requirements",
+    "SingleRailError": "errors",
     "Stage": "analysis.stage",
     "Transfer": "analysis.transfer",
     "bias_filter_picture": "plots.response",
     "design": "designing.synthesis",
+    "load_opamps": "circuit.opamp_library",
+    "noise": "analysis.noise",
+    "opamp": "circuit.opamp_library",
+    "opamps": "circuit.opamp_library",
     "operating_point": "analysis.operating_point",
     "panel": "widgets.panel",
     "response_picture": "plots.response",
     "riding_picture": "plots.waveforms",
+    "schematic": "plots.circuit_picture",
     "sections_picture": "plots.response",
     "stage": "analysis.stage",
     "stages": "circuit.stages",
+    "startup": "analysis.startup",
+    "supply_rejection": "analysis.supply_rejection",
     "textbook": "analysis.textbook",
+    "window": "analysis.window",
     "write_live_handout": "widgets.handout",
 }
 
@@ -53,18 +69,27 @@ __all__ = [
     "Panel",
     "Picture",
     "Requirements",
+    "SingleRailError",
     "Stage",
     "Transfer",
     "bias_filter_picture",
     "design",
+    "load_opamps",
+    "noise",
+    "opamp",
+    "opamps",
     "operating_point",
     "panel",
     "response_picture",
     "riding_picture",
+    "schematic",
     "sections_picture",
     "stage",
     "stages",
+    "startup",
+    "supply_rejection",
     "textbook",
+    "window",
     "write_live_handout",
 ]
 
