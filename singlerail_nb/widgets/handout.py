@@ -9,10 +9,9 @@ from collections.abc import Iterable, Sequence
 from functools import cache
 from html import escape
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..analysis.stage import Stage
-from ..designing.synthesis import Design
 from . import bundle
 from .controls import Control, sliders
 from .model import StageModel
@@ -20,6 +19,9 @@ from .payload import payload
 from .requirements import as_model
 from .view_kinds import Markup, View
 from .views import standard_views
+
+if TYPE_CHECKING:
+    from ..designing.synthesis import Design
 
 _PAGE_STYLE = """
 body { margin: 0 auto; padding: 16px; max-width: 1240px; background: #fff; color: #22262b;

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import anywidget
 import traitlets
 
 from ..analysis.stage import Stage
-from ..designing.synthesis import Design
 from ..errors import SingleRailError, UnknownNameError
 from . import bundle
 from .controls import Chooser, Control, sliders
@@ -23,6 +22,9 @@ from .requirements import as_model
 from .static import still_picture
 from .view_kinds import Computed, Markup, View
 from .views import standard_views
+
+if TYPE_CHECKING:
+    from ..designing.synthesis import Design
 
 _View = TypeVar("_View", bound=View)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterable, Mapping
 from html import escape
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 import ipywidgets
 import numpy as np
@@ -19,13 +19,15 @@ from PIL import Image
 from ..analysis.stage import Stage
 from ..circuit.elements import Part
 from ..designing.preferred_values import values_between
-from ..designing.synthesis import Design
 from ..plots.picture import COLOURS, INK, new_axes, quantity_axis
 from ..quantities import write_quantity
 from .controls import Chooser, Slider, part_series, sliders
 from .model import StageModel
 from .requirements import as_model
 from .view_kinds import frequency_span
+
+if TYPE_CHECKING:
+    from ..designing.synthesis import Design
 
 _DEPTH = 60.0
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from ..analysis.stage import Stage
-from ..designing.requirements import Requirements
-from ..designing.synthesis import Design
-from ..designing.verification import Check, verify
 from ..errors import QuantityError
 from ..quantities import write_quantity
 from .figures import Figure, Limit, standard_figures
 from .model import Check as Row
 from .model import StageModel
+
+if TYPE_CHECKING:
+    from ..designing.requirements import Requirements
+    from ..designing.synthesis import Design
+    from ..designing.verification import Check
 
 _FIGURES = {
     "mid-band gain": Figure("midband_gain", "Mid-band gain", "V/V", "midband_gain"),
@@ -79,6 +82,8 @@ def design_model(design: Design, title: str = "") -> StageModel:
     title : str
         Heading; the title of the stage and its rail unless given.
     """
+    from ..designing.verification import verify
+
     needed = design.requirements
     pairs = [(check, figure_of(check, needed)) for check in design.checks]
     limits = [limit_of(check, figure) for check, figure in pairs if figure is not None]
@@ -117,10 +122,12 @@ def as_model(stage: Stage | Design | StageModel, limits: Iterable[Limit] = (), t
     """
     if isinstance(stage, StageModel):
         return stage
-    if isinstance(stage, Design):
-        return design_model(stage, title)
     if isinstance(stage, Stage):
         return StageModel(stage, limits=limits, title=title)
+    from ..designing.synthesis import Design  # optimisers load with it: only where a design is shown
+
+    if isinstance(stage, Design):
+        return design_model(stage, title)
     raise QuantityError(
         "stage",
         type(stage).__name__,

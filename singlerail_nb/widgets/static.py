@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 
-from ..plots.response import response_picture
 from .model import StageModel
 
 
@@ -16,4 +15,6 @@ def still_picture(model: StageModel) -> str:
     model : StageModel
         The model shown.
     """
+    from ..plots.response import response_picture
+
     return base64.b64encode(response_picture(model.stage).png()).decode("ascii")

@@ -13,7 +13,6 @@ from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar
 
 from ..analysis.rational import HALF_POWER_DB
-from ..plots.response import sensible_span
 from .figures import Limit
 from .model import StageModel
 
@@ -282,9 +281,13 @@ def frequency_span(model: StageModel) -> tuple[float, float]:
         The model shown.
     """
     whole = model.start.transfer("signal", "output")
-    low, high = sensible_span(whole)
-    return max(low, 1e-3 * _decade(whole.low_cutoff() or low)), max(high, 1e5)
+    roots = [abs(root) / (2.0 * math.pi) for root in (*whole.poles(), *whole.zeros())]
+    corners = [corner for corner in roots if corner > 0] or [1.0]
+    cutoff = whole.low_cutoff() or min(corners)
+    low = max(_decade(min(corners) / 30.0), 1e-3 * _decade(cutoff))
+    return low, max(_decade(5.0 * max(corners)), 1e5)
 
 
 def _decade(frequency: float) -> float:
-    return float(10.0 ** math.ceil(math.log10(frequency)))
+    """Return the next whole decade at or above a frequency."""
+    return float(f"1e{math.ceil(math.log10(frequency))}")

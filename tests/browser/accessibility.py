@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import pytest
+from tests.conftest import missing
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -14,10 +14,11 @@ SERIOUS = {"serious", "critical"}
 
 def serious_violations(page: Page, selector: str) -> list[str]:
     """Return a sentence for each serious or critical violation inside the selected part."""
-    axe = pytest.importorskip(
-        "axe_playwright_python.sync_playwright", reason="axe-playwright-python is not installed"
-    )
-    found = axe.Axe().run(page, context=selector).response["violations"]
+    try:
+        from axe_playwright_python.sync_playwright import Axe
+    except ImportError:
+        missing("axe-playwright-python (accessibility rules)")
+    found = Axe().run(page, context=selector).response["violations"]
     return [
         f"{rule['id']}: {node['html'][:160]}: {node['failureSummary']}"
         for rule in found
