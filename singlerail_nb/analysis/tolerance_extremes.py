@@ -113,6 +113,8 @@ def extreme(tolerances: ToleranceSet, figure: Figure) -> Extreme:
     low, high = int(np.argmin(found)), int(np.argmax(found))
     limits = float(found[low]), float(found[high])
     proof = prove(stage, figure, box, limits)
+    if not complete and proof.kind != "monotonic":
+        proof = BoxProof("tried", proof.directions, math.inf)  # the worst corner may have been left out
     if proof.kind == "tried":
         limits = _tried(stage, figure, box, limits)
     at = [{name: float(v[i]) for name, v in values.items()} for i in (low, high)]

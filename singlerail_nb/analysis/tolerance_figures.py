@@ -144,6 +144,35 @@ class Cutoff:
 
 
 @dataclass(frozen=True)
+class DroopAt:
+    """How far the gain has dropped below the board's own mid-band at a frequency.
+
+    Attributes
+    ----------
+    frequency : float
+        Hz.
+    name, label, unit : str
+        For results and tables.
+    """
+
+    frequency: float
+    name: str = "droop"
+    label: str = "droop"
+    unit: str = "dB"
+
+    def on(self, boards: Measured) -> Floats:
+        """Return the droop of every board, dB, shape (boards,).
+
+        Parameters
+        ----------
+        boards : Measured
+            The boards.
+        """
+        there = np.abs(boards.transfer("signal", "output", self.frequency))
+        return np.asarray(20.0 * np.log10(boards.signal.midband_gain / there))
+
+
+@dataclass(frozen=True)
 class Resting:
     """The resting voltage of a node, without the DC errors of the op-amp.
 

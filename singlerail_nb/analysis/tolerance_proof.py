@@ -22,7 +22,7 @@ from typing import Literal
 import numpy as np
 
 from .stage import Stage
-from .tolerance_figures import Cutoff, Figure, Magnitude, Resting
+from .tolerance_figures import Cutoff, DroopAt, Figure, Magnitude, Resting
 from .tolerance_intervals import Box, Enclosure, Interval, Reference, dominant_powers, enclose
 from .transfer import Transfer
 
@@ -73,9 +73,21 @@ def prove(stage: Stage, figure: Figure, box: Box, corners: tuple[float, float]) 
         found = _of_magnitude(stage, figure, parts)
     elif isinstance(figure, Cutoff):
         found = _of_cutoff(stage, figure, parts, corners)
+    elif isinstance(figure, DroopAt):
+        found = _of_droop(stage, figure, parts)
     else:
         return unknown
     return unknown if found is None else found
+
+
+def _of_droop(stage: Stage, figure: DroopAt, parts: Box) -> BoxProof | None:
+    """Prove a droop only by a full set of signs; it falls where |H| relative to mid-band rises."""
+    transfer, f = stage.transfer("signal", "output"), figure.frequency
+    relative = _relative_to_middle(transfer, stage.parameters, parts, (f, f))
+    if relative is None:
+        return None
+    found = _judged({n: Interval(-share.high, -share.low) for n, share in relative.shares.items()}, parts)
+    return found if found.kind == "monotonic" else None
 
 
 def _of_magnitude(stage: Stage, figure: Magnitude, parts: Box) -> BoxProof | None:
@@ -96,25 +108,31 @@ def _of_cutoff(stage: Stage, figure: Cutoff, parts: Box, corners: tuple[float, f
     transfer = figure.transfer(stage)
     if not (transfer.midband.stationary and 0.0 < corners[0] <= corners[1] < math.inf):
         return None
-    f = transfer.midband.frequency
-    reference = dominant_powers(transfer.function, stage.parameters, f)
-    middle: Mapping[str, Interval] | None = {}
-    if math.isfinite(f) and f > 0:
-        middle = _middle(transfer, stage.parameters, parts, reference)
-    if middle is None:
-        return None
     for margin in _BANDS:
         band = (corners[0] / (1.0 + margin), corners[1] * (1.0 + margin))
-        found = enclose(transfer.function, stage.parameters, parts, band, reference)
-        shares = {n: share - middle[n] if middle else share for n, share in found.shares.items()}
-        found = Enclosure(shares, found.slope)
+        found = _relative_to_middle(transfer, stage.parameters, parts, band)
+        if found is None:
+            return None
         slope = found.slope
-        if slope.sign == 0 or not _held(found, parts, math.log1p(margin)):
-            continue
-        return _judged(
-            {name: Interval(-s.high, -s.low).over(slope) for name, s in found.shares.items()}, parts
-        )
+        if slope.sign and _held(found, parts, math.log1p(margin)):
+            moved = {n: Interval(-s.high, -s.low).over(slope) for n, s in found.shares.items()}
+            return _judged(moved, parts)
     return None
+
+
+def _relative_to_middle(
+    transfer: Transfer, numbers: Mapping[str, float], parts: Box, band: tuple[float, float]
+) -> Enclosure | None:
+    """Return bounds in a band of |H| relative to the board's own mid-band; None if that is not caught."""
+    function, f = transfer.function, transfer.midband.frequency
+    reference = dominant_powers(function, numbers, f)
+    found = enclose(function, numbers, parts, band, reference)
+    if f == 0 or math.isinf(f):
+        return found
+    middle = _middle(transfer, numbers, parts, reference)
+    if middle is None:
+        return None
+    return Enclosure({n: share - middle[n] for n, share in found.shares.items()}, found.slope)
 
 
 def _held(found: Enclosure, parts: Box, margin: float) -> bool:
