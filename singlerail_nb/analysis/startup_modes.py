@@ -17,7 +17,7 @@ Terms = tuple[tuple[int, float], ...]
 Row = tuple[Terms, Terms, Terms]
 """A sum of node voltages, of inputs and of rates of inputs: (index, factor) each."""
 
-_ROUNDING = 1e-12
+_ROUNDING = 1e-9
 _STATES: tuple[OutputState, ...] = ("loop", "low", "high")
 
 
@@ -34,7 +34,7 @@ class ModeChooser:
 
     def __init__(self, space: StateSpace, volts: float) -> None:
         self.space = space
-        self.tolerance = 1e-11 * max(volts, 1e-3)
+        self.tolerance = 1e-9 * max(volts, 1e-3)
         self.guards = cache(self._guards)
         outputs = product(_STATES, repeat=len(space.circuit.opamps))
         conducting = list(product((True, False), repeat=len(space.one_way)))
@@ -87,7 +87,10 @@ class ModeChooser:
         sizes = zip(equations.sizes, (x, w, slope), strict=True)
         largest = sum(matrix @ np.abs(vector) for matrix, vector in sizes)
         size = np.abs(guards.c) @ largest + np.abs(guards.d) @ np.abs(slope)
-        return bool(np.all(rates[at_zero] >= -_ROUNDING * size[at_zero]))
+        # Falling so slowly that nothing in this mode would notice is not falling: a guard that dies
+        # away to zero stays there.
+        slow = self.tolerance * equations.speeds[1]
+        return bool(np.all(rates[at_zero] >= -np.maximum(_ROUNDING * size[at_zero], slow)))
 
     def _guards(self, mode: Mode) -> Outputs:
         """Return what must stay at or above zero in a mode, in volts."""

@@ -81,6 +81,7 @@ def solved(space: StateSpace, pieces: list[InputPiece], x: Floats) -> tuple[Segm
         time, leave = piece.start, False
         while True:
             w = piece.at(time)
+            x = space.inside_limits(x, w)
             mode = chooser.choose(mode, x, w, piece.slope, leave=leave)
             equations = space.equations(mode)
             if equations is None or len(segments) > MOST_SEGMENTS:

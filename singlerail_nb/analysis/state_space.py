@@ -204,6 +204,22 @@ class StateSpace:
         """
         return self.inputs.index(LOW if state == "low" else HIGH)
 
+    def inside_limits(self, x: Floats, w: Floats) -> Floats:
+        """Return the states with every single-pole output brought inside its limits.
+
+        Parameters
+        ----------
+        x : ndarray, shape (states,)
+            States; a step of the rail may have moved the limits past an output.
+        w : ndarray, shape (inputs,)
+            Inputs.
+        """
+        first = len(self.capacitors)
+        if first == len(self.states):
+            return x
+        low, high = w[self.limit("low")], w[self.limit("high")]
+        return np.concatenate([x[:first], np.clip(x[first:], low, high)])
+
     def _held(self, mode: Mode) -> tuple[tuple[int, int], ...]:
         """Return the single-pole outputs that sit at a limit: (state, input)."""
         first = len(self.capacitors)
