@@ -10,6 +10,7 @@ supply.  A rail too low for any output swing pins the output at its lower limit.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 from ..quantities import read_quantity
@@ -25,8 +26,8 @@ def startup(
     *,
     ramp_time: float | str = 0.0,
     profile: Sequence[tuple[float, float]] | None = None,
-    low: float | str = 0.0,
-    high: float | str = 0.0,
+    low: float | str | None = None,
+    high: float | str | None = None,
     dropout: float | str = 0.0,
     initial: float | Mapping[str, float] = 0.0,
 ) -> Startup:
@@ -40,8 +41,9 @@ def startup(
         Rise time of the rail from 0 V to the supply, s; 0 is a step.
     profile : sequence of (float, float), optional
         The rail as (time in s, voltage in V), straight lines between; instead of the ramp.
-    low, high : float or str
-        Lowest output above ground and highest output below the rail, of every op-amp, V.
+    low, high : float or str, optional
+        Lowest output above ground and highest output below the rail, of every op-amp, V.  Without
+        them the swing of the stage's op-amp record into ``r_load``, or up to both rails.
     dropout : float or str
         Lowest distance of a reference below the rail, V.
     initial : float or mapping of str to float
@@ -62,8 +64,12 @@ def startup(
     CircuitError
         If no state of the op-amps fits, or they never stop switching.
     """
-    volts = [read_quantity(v, "V", name=n) for n, v in (("low", low), ("high", high), ("dropout", dropout))]
-    limits = Limits(*volts)
+    own_low, own_high = swing_distances(stage)
+    limits = Limits(
+        read_quantity(own_low if low is None else low, "V", name="low"),
+        read_quantity(own_high if high is None else high, "V", name="high"),
+        read_quantity(dropout, "V", name="dropout"),
+    )
     if profile is None:
         rail = Rail.ramp(stage.supply, read_quantity(ramp_time, "s", name="ramp_time"))
     else:
@@ -73,12 +79,27 @@ def startup(
     return Startup(stage, rail, limits, space, solved(space, input_pieces(space, rail, limits), start))
 
 
+def swing_distances(stage: Stage) -> tuple[float, float]:
+    """Return how far from ground and from the rail the op-amp outputs stay by their record, V.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage; ``r_load`` decides which swing figure holds.
+    """
+    if stage.opamp is None or not stage.opamp.swing:
+        return 0.0, 0.0
+    load = stage.values.get("r_load", math.inf)
+    lowest, highest = stage.opamp.output_range(stage.supply, load, linear=False)
+    return lowest, stage.supply - highest
+
+
 def power_down(
     stage: Stage,
     *,
     fall_time: float | str = 0.0,
-    low: float | str = 0.0,
-    high: float | str = 0.0,
+    low: float | str | None = None,
+    high: float | str | None = None,
     dropout: float | str = 0.0,
 ) -> Startup:
     """Return what happens when the rail of a settled stage falls to 0 V and is held there.
@@ -110,8 +131,8 @@ def brown_out(
     sag: float | str,
     duration: float | str,
     edge_time: float | str = 0.0,
-    low: float | str = 0.0,
-    high: float | str = 0.0,
+    low: float | str | None = None,
+    high: float | str | None = None,
     dropout: float | str = 0.0,
 ) -> Startup:
     """Return what happens when the rail of a settled stage sags for a while and returns.

@@ -16,6 +16,7 @@ from ..circuit.bias_sources import BIAS_TITLES, bias_circuit, bias_names
 from ..circuit.circuit import closest
 from ..circuit.nodal_analysis import Injection
 from ..errors import UnknownNameError
+from ..quantities import write_quantity
 from .bias_conditions import BiasConditions, BiasRow
 from .bias_problems import bias_problems
 from .bias_sizing import BiasChoice
@@ -61,6 +62,36 @@ class BiasComparison:
                 return row
         names = [row.name for row in self.rows]
         raise UnknownNameError("bias source", name, allowed="a row of the table", remedy=closest(name, names))
+
+    def __str__(self) -> str:
+        """Show the table as aligned text, one line per bias source."""
+        lines = [write_quantity(f, "Hz") for f in self.conditions.lines]
+        head = ["", "bias", "error", *(f"rejects at {f}" for f in lines), *(f"open, {f}" for f in lines)]
+        head += ["Z at DC", "noise", "awake after", "current", "dVb/dVs", "parts", "problems"]
+        body = [_cells(row) for row in self.rows]
+        widths = [max(len(line[i]) for line in [head, *body]) for i in range(len(head))]
+        text = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)) for line in [head, *body]]
+        notes = [f"{row.name}: {problem}" for row in self.rows for problem in row.problems]
+        notes += [f"{name} is not possible: {why}" for name, why in self.impossible.items()]
+        return "\n".join(line.rstrip() for line in [*text, *notes])
+
+
+def _cells(row: BiasRow) -> list[str]:
+    error = max(abs(end) for end in row.error)
+    decibels = [f"{value:.1f} dB" for value in (*row.rejection_db, *row.open_rejection_db)]
+    return [
+        row.name,
+        write_quantity(row.volts, "V"),
+        f"± {write_quantity(error, 'V', 2)}",
+        *decibels,
+        write_quantity(row.impedance[0], "ohm", 3),
+        write_quantity(row.noise, "Vrms", 3),
+        write_quantity(row.wake_up, "s", 3),
+        write_quantity(row.current, "A", 3),
+        f"{row.tracking:.2f}",
+        str(row.parts),
+        str(len(row.problems) or "none"),
+    ]
 
 
 def bias_comparison(

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from ..analysis.stage import Stage
+from ..circuit.supplies import Supply
 from .bias_sizing import RailRange
 
 
@@ -25,8 +27,9 @@ class BiasConditions:
         Band in which noise counts, Hz.
     ramp_time : float
         Rise time of the rail, s.
-    low, high : float
-        Distances from ground and rail that op-amp outputs keep, V.
+    low, high : float or None
+        Distances from ground and rail that op-amp outputs keep, V; those of the op-amp record, or
+        none, unless given.
     dropout : float
         Least distance of a reference below the rail, V.
     within : float
@@ -54,8 +57,8 @@ class BiasConditions:
     lines: tuple[float, ...] = (100.0,)
     band: tuple[float, float] = (20.0, 20e3)
     ramp_time: float = 1e-3
-    low: float = 0.0
-    high: float = 0.0
+    low: float | None = None
+    high: float | None = None
     dropout: float = 0.3
     within: float = 0.01
     capacity: float = 0.0
@@ -73,6 +76,25 @@ class BiasConditions:
     reference_corner: float | None = 1e3
     knee_current: float = 0.25e-3
     sink_current: float = 0.0
+
+    @classmethod
+    def on(cls, supply: Supply, **others: Any) -> BiasConditions:
+        """Return the conditions on a rail of the scenario.
+
+        Parameters
+        ----------
+        supply : Supply
+            Range, ripple lines, rise time and capacity are taken from it; a rail without ripple is
+            looked at at 100 Hz.
+        **others
+            Further fields.
+        """
+        own = {
+            "lines": tuple(supply.ripple) or (100.0,),
+            "ramp_time": supply.rise_time,
+            "capacity": supply.capacity,
+        }
+        return cls(RailRange(supply.lowest, supply.nominal, supply.highest), **{**own, **others})
 
 
 @dataclass(frozen=True)

@@ -21,8 +21,8 @@ def bias_problems(
     knee_current: float = 0.25e-3,
     dropout: float = 0.3,
     sink_current: float = 0.0,
-    low: float = 0.0,
-    high: float = 0.0,
+    low: float | None = None,
+    high: float | None = None,
 ) -> tuple[str, ...]:
     """Return what is wrong with the bias, one sentence with its remedy each; empty if nothing is.
 
@@ -38,8 +38,9 @@ def bias_problems(
         Least distance of a reference below the rail, V.
     sink_current : float
         Largest current that the stage pushes into the bias node beside the resting one, A.
-    low, high : float
-        Distances from ground and rail that the amplifier's output keeps, V.
+    low, high : float, optional
+        Distances from ground and rail that the amplifier's output keeps, V; the linear swing of the
+        op-amp record, or none, unless given.
     """
     found: list[str] = []
     for volts in dict.fromkeys((rail.lowest, rail.highest)):
@@ -87,14 +88,13 @@ def _level_sources(stage: Stage, knee_current: float, dropout: float) -> Iterato
         )
 
 
-def _output(stage: Stage, point: OperatingPoint, low: float, high: float) -> Iterator[str]:
+def _output(stage: Stage, point: OperatingPoint, low: float | None, high: float | None) -> Iterator[str]:
     """Yield a sentence if the idle output would have to rest outside its limits."""
-    record = stage.opamp
-    load = stage.values.get("r_load", math.inf)
-    lowest, highest = low, stage.supply - high
-    if record is not None:
-        own = record.output_range(stage.supply, load)
-        lowest, highest = max(lowest, own[0]), min(highest, own[1])
+    lowest, highest = 0.0, stage.supply
+    if stage.opamp is not None:
+        lowest, highest = stage.opamp.output_range(stage.supply, stage.values.get("r_load", math.inf))
+    lowest = lowest if low is None else low
+    highest = highest if high is None else stage.supply - high
     rest = point.voltages.get(stage.circuit.node("amp_out"))
     if rest is not None and not lowest <= rest <= highest:
         yield (

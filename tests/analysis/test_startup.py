@@ -6,6 +6,7 @@ import pytest
 import singlerail_nb as sr
 from singlerail_nb.analysis import startup_solver
 from singlerail_nb.analysis.startup import brown_out, power_down, startup
+from singlerail_nb.circuit.opamp_library import opamp
 from singlerail_nb.errors import CircuitError, QuantityError, UnknownNameError
 
 HIVE = {
@@ -211,3 +212,12 @@ def test_a_stage_that_never_rests_is_an_error(stage, monkeypatch):
     monkeypatch.setattr(startup_solver, "MOST_SEGMENTS", 3)
     with pytest.raises(CircuitError, match="still switching"):
         startup(stage, ramp_time=1e-3, **LIMITS)
+
+
+def test_limits_come_from_the_op_amp_record_unless_given():
+    """GPB into 10k: 0.65 V above ground and 1.4 V below the rail."""
+    real = sr.stage("noninverting", opamp=opamp("GPB"), **HIVE, **DIVIDER)
+    run = startup(real, ramp_time=1e-3)
+    assert (run.limits.low, run.limits.high) == pytest.approx((0.65, 1.4))
+    assert startup(real, low=0.0, high=0.0).limits.high == 0.0
+    assert startup(sr.stage("noninverting", **HIVE, **DIVIDER)).limits.high == 0.0

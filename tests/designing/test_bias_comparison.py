@@ -9,6 +9,7 @@ import pytest
 import singlerail_nb as sr
 from singlerail_nb.analysis.noise import noise
 from singlerail_nb.circuit.opamp_library import opamp
+from singlerail_nb.circuit.supplies import supply_rail
 from singlerail_nb.designing.bias_comparison import bias_comparison
 from singlerail_nb.designing.bias_conditions import BiasConditions
 from singlerail_nb.designing.bias_problems import bias_problems
@@ -190,3 +191,25 @@ def test_the_hive_monitor_gets_an_answer_on_every_rail(hive, rail):
     chosen = recommend(table, BiasLimits(rejection_db={100.0: 40.0}, follows_rail=True))
     assert chosen.row.problems == ()
     assert chosen.row.volts == pytest.approx(rail.nominal / 2, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ["battery", "usb", "vehicle", "aircraft"])
+def test_conditions_on_a_rail_of_the_scenario(hive, name):
+    supply = supply_rail(name)
+    conditions = BiasConditions.on(supply, other_current=2e-3)
+    assert conditions.rail == RailRange(supply.lowest, supply.nominal, supply.highest)
+    assert conditions.lines == (tuple(supply.ripple) or (100.0,))
+    assert (conditions.ramp_time, conditions.other_current) == (supply.rise_time, 2e-3)
+    table = bias_comparison(hive, conditions)
+    assert "filtered_divider" in str(table)
+    assert str(table).count("\n") >= len(table.rows)
+
+
+def test_swing_comes_from_the_op_amp_record_unless_given(hive):
+    """GPB into 10k keeps 1.4 V from the rail, so that a Zener bias of 4.6 V is at the edge on 6 V."""
+    own = bias_problems(hive.with_bias("zener", zener=4.55, r_zener="300", r_dynamic=50), BATTERY)
+    assert any("outside 0.65 V to 4.6 V" in problem for problem in own)
+    given = bias_problems(
+        hive.with_bias("zener", zener=4.55, r_zener="300", r_dynamic=50), BATTERY, low=0.0, high=0.1
+    )
+    assert given == ()
