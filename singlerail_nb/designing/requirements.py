@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from ..circuit.opamp import OpAmp
 from ..errors import RequirementError
 from ..quantities import QuantityLike, read_gain, read_quantity
+from .demands import Demands
 from .preferred_values import series
 
 SUPPLY_LOWEST, SUPPLY_HIGHEST = 0.9, 60.0
@@ -69,6 +70,9 @@ class Requirements:
         IEC 60063 series that may be bought.
     opamp : OpAmp, optional
         The amplifier; ideal unless given.
+    demands : Demands
+        What is asked of the op-amp side.  Each of its limits may also be given here by its own
+        name, such as ``output_swing="3 Vpp"`` or ``noise="100 uVrms"``.
 
     Raises
     ------
@@ -97,6 +101,7 @@ class Requirements:
     resistor_series: str = "E24"
     capacitor_series: str = "E6"
     opamp: OpAmp | None = None
+    demands: Demands = Demands()  # noqa: RUF009 -- frozen, so that all may share it
 
     def __init__(
         self,
@@ -181,17 +186,20 @@ _UNITS: dict[str, tuple[str, float, float]] = {
     "high_cutoff": ("Hz", 1.0, 1e8),
     "divider_current": ("A", 1e-7, 0.1),
 }
+_DEMANDED = tuple(f.name for f in fields(Demands) if f.name not in ("supply_min", "supply_max"))
 _RATIOS = {"bias_filter_ratio": (1e-3, 1.0), "gain_tolerance": (1e-4, 0.5)}
 
 
 def _read_all(given: dict[str, Any]) -> dict[str, Any]:
     known = Requirements.__dataclass_fields__
-    unknown = [name for name in given if name not in known]
+    asked = {name: value for name, value in given.items() if name in _DEMANDED}
+    unknown = [name for name in given if name not in known and name not in asked]
     if unknown:
-        raise RequirementError(
-            unknown[0], given[unknown[0]], allowed=", ".join(known), remedy="Check the spelling."
-        )
-    values: dict[str, Any] = {name: field.default for name, field in known.items()} | given
+        every = ", ".join([*known, *_DEMANDED])
+        raise RequirementError(unknown[0], given[unknown[0]], allowed=every, remedy="Check the spelling.")
+    values: dict[str, Any] = {name: field.default for name, field in known.items()}
+    values |= {name: value for name, value in given.items() if name not in asked}
+    values["demands"] = replace(values["demands"], **asked)
     for name, (unit, low, high) in _UNITS.items():
         if values[name] is not None or known[name].default is not None:
             values[name] = read_quantity(values[name], unit, name=name, low=low, high=high)

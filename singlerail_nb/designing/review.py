@@ -34,7 +34,7 @@ class ReviewRow:
     Attributes
     ----------
     id : str
-        Such as "V3".
+        Such as "R3".
     rule : Rule
         The requirement.
     checks : tuple of Check
@@ -49,9 +49,39 @@ class ReviewRow:
     cautions: tuple[str, ...] = ()
 
     @property
+    def requirement(self) -> str:
+        """The requirement in words."""
+        return self.rule.requirement
+
+    @property
+    def worst(self) -> Check:
+        """The check at the rail where the requirement is met least."""
+        return min(self.checks, key=lambda check: check.margin)
+
+    @property
+    def value(self) -> float:
+        """The figure at the worst rail, SI units."""
+        return self.worst.value
+
+    @property
+    def limit(self) -> float:
+        """What the figure is compared with, SI units."""
+        return self.rule.limit
+
+    @property
+    def unit(self) -> str:
+        """Unit of figure and limit."""
+        return self.rule.unit
+
+    @property
+    def method(self) -> str:
+        """How the figure was found."""
+        return self.rule.method
+
+    @property
     def margin(self) -> float:
         """The least relative margin over the rails; negative where it fails."""
-        return min(check.margin for check in self.checks)
+        return self.worst.margin
 
     @property
     def status(self) -> Verdict:
@@ -61,12 +91,18 @@ class ReviewRow:
         return "caution" if self.cautions else "pass"
 
     @property
+    def text(self) -> str:
+        """One line: what, figure at the worst rail, limit, verdict."""
+        figure = write_quantity(self.value, self.unit)
+        return f"{self.id} {self.requirement}: {figure} ({self.worst.limit_text}) {self.status}"
+
+    @property
     def cells(self) -> tuple[str, ...]:
         """Id, requirement, figures at the rails, limit, margin, method, verdict, for a table."""
         figures = [write_quantity(check.value, check.unit, 3) for check in self.checks]
         margin = "-" if math.isinf(self.margin) else f"{round(100.0 * self.margin) + 0} %"
-        text = (self.checks[0].limit_text, margin, self.rule.method, self.status)
-        return (self.id, self.rule.requirement, *figures, *text)
+        text = (self.checks[0].limit_text, margin, self.method, self.status)
+        return (self.id, self.requirement, *figures, *text)
 
 
 @dataclass(frozen=True)
@@ -189,7 +225,7 @@ def review(stage: Stage, demands: Demands | None = None, needed: Requirements | 
     for number, rule in enumerate(rules(stage, needed, asked), 1):
         checks = _checks(rule, stage, rails)
         cautions = _cautions(rule, checks, stage, rails)
-        found.append(ReviewRow(f"V{number}", rule, checks, cautions))
+        found.append(ReviewRow(f"R{number}", rule, checks, cautions))
     return Review(stage, rails, tuple(found))
 
 

@@ -108,7 +108,7 @@ class Selection:
     @cached_property
     def design(self) -> Design:
         """The winner as a design; its steps carry the derivation of the design without a stock."""
-        return Design(self.requirements, self.topology, self.best.stage, self._steps(), self.best.checks)
+        return Design(self.requirements, self.topology, self.best.stage, self._steps())
 
     def _steps(self) -> tuple[DesignStep, ...]:
         try:

@@ -8,6 +8,7 @@ whole network, so that the other corners, the bias impedance and the load are al
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from ..analysis.stage import Stage
 from ..circuit.circuit import closest
@@ -17,6 +18,7 @@ from .draft import Draft
 from .low_end import size_coupling
 from .requirements import Requirements
 from .resistors import size_divider, size_follower_input, size_inverting, size_noninverting
+from .review import Review, ReviewRow, review
 from .steps import DesignStep, markdown_table
 from .verification import Check, verify
 
@@ -44,20 +46,27 @@ class Design:
         The stage with preferred values.
     steps : tuple of DesignStep
         Every decision, in order.
-    checks : tuple of Check
-        Every requirement with the figure of the real circuit.
     """
 
     requirements: Requirements
     topology: str
     stage: Stage
     steps: tuple[DesignStep, ...]
-    checks: tuple[Check, ...]
+
+    @cached_property
+    def review(self) -> Review:
+        """The verification of the design at the lowest, nominal and highest rail."""
+        return review(self.stage, self.requirements.demands, self.requirements)
+
+    @property
+    def checks(self) -> tuple[ReviewRow, ...]:
+        """Every requirement with the figures of the real circuit at every rail."""
+        return self.review.rows
 
     @property
     def passed(self) -> bool:
-        """True if every check passes; so it is for every design that `design` returns."""
-        return all(check.status == "pass" for check in self.checks)
+        """True if no requirement fails; what is asked of the signal path never does."""
+        return self.review.passed
 
     def step(self, part: str) -> DesignStep:
         """Return the decision behind a part.
@@ -96,7 +105,7 @@ class Design:
         return self.text
 
     def _repr_markdown_(self) -> str:
-        verdict = "meets every requirement" if self.passed else "does **not** meet every requirement"
+        verdict = "meets every requirement" if self.passed else "does not meet every requirement"
         rail = write_quantity(self.stage.supply, "V")
         return "\n\n".join(
             [
@@ -104,10 +113,7 @@ class Design:
                 markdown_table(
                     ("part", "value", "code", "exact", "rounding", "gives"), [step.row for step in self.steps]
                 ),
-                markdown_table(
-                    ("id", "requirement", "figure", "limit", "margin", "verdict"),
-                    [check.row for check in self.checks],
-                ),
+                self.review._repr_markdown_(),
             ]
         )
 
@@ -125,7 +131,8 @@ def design(requirements: Requirements, topology: str = "noninverting") -> Design
     Returns
     -------
     Design
-        Frozen; every check of it passes on the whole network.
+        Frozen; the whole network meets what is asked of the signal path.  What is asked of the
+        op-amp side is reported in its checks, with the smallest change that would mend a failure.
 
     Raises
     ------
@@ -144,9 +151,8 @@ def design(requirements: Requirements, topology: str = "noninverting") -> Design
     _RESISTORS[topology](draft)
     size_coupling(draft)
     stage = draft.stage()
-    checks = verify(stage, requirements)
-    _require_passed(checks)
-    return Design(requirements, topology, stage, tuple(draft.steps), checks)
+    _require_passed(verify(stage, requirements))
+    return Design(requirements, topology, stage, tuple(draft.steps))
 
 
 _REMEDIES = {

@@ -85,7 +85,7 @@ def design_model(design: Design, title: str = "") -> StageModel:
     from ..designing.verification import verify
 
     needed = design.requirements
-    pairs = [(check, figure_of(check, needed)) for check in design.checks]
+    pairs = [(check, figure_of(check, needed)) for check in verify(design.stage, needed)]
     limits = [limit_of(check, figure) for check, figure in pairs if figure is not None]
     figures = {figure.id: figure for figure in standard_figures(design.stage)}
     for _, figure in pairs:

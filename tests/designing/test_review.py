@@ -52,7 +52,7 @@ def test_table_has_every_requirement_at_every_rail(table):
         "supply current at rest",
     ]
     assert all(len(row.checks) == 3 and row.rule.method for row in table.rows)
-    assert [row.id for row in table.rows] == [f"V{n}" for n in range(1, len(names) + 1)]
+    assert [row.id for row in table.rows] == [f"R{n}" for n in range(1, len(names) + 1)]
 
 
 def test_figures_are_those_of_the_analyses(table, stage):
@@ -171,7 +171,7 @@ def test_review_without_requirements_or_op_amp(stage):
 
 def test_table_reads_as_text_and_markdown(table):
     assert table.text.splitlines()[0].startswith("id  requirement  at 6 V  at 9 V  at 9.6 V")
-    assert "| V1 | mid-band gain |" in table._repr_markdown_()
+    assert "| R1 | mid-band gain |" in table._repr_markdown_()
 
 
 def test_which_op_amps_fit_and_why_not(stage):
