@@ -39,6 +39,10 @@ def crossings_of(magnitude, level):
     ]
 
 
+def nodes_of(stage):
+    return [node for node in ("bias", "output") if stage.circuit.has_node(node)]
+
+
 def nearest(values, wanted):
     return min(values, key=lambda value: abs(math.log(value / wanted)))
 
@@ -58,9 +62,12 @@ def test_cut_offs_by_three_routes(case):
     assert len(solved) == len(by_scipy) == len(exact)
     assert np.allclose(solved, exact, rtol=1e-8)
     assert np.allclose(by_scipy, exact, rtol=1e-8)
-    for cutoff in (transfer.low_cutoff(), transfer.high_cutoff()):
+    low, high = transfer.low_cutoff(), transfer.high_cutoff()
+    for cutoff in (low, high):
         if GRID[0] < cutoff < GRID[-1]:
             assert nearest(solved, cutoff) == pytest.approx(cutoff, rel=1e-8)
+    inside = GRID[(low * 1.001 < GRID) & (high / 1.001 > GRID)]
+    assert np.all(np.abs(solve_numpy(stage, inside, source="signal")["output"]) > level)
 
 
 def scipy_response(transfer, f):
@@ -105,10 +112,10 @@ def test_impedance_level_changes_impedances_only(case):
         **{p.name: stage.values[p.name] * (k if p.kind == "resistor" else 1 / k) for p in case.parts}
     )
     for source in ("signal", "supply", InputError("opamp")):
-        for node in ("bias", "output"):
+        for node in nodes_of(stage):
             one, other = (x.transfer(source, node)(FREQUENCIES) for x in (stage, scaled))
             assert np.allclose(one, other, rtol=1e-9, atol=0)
-    for node in ("bias", "output"):
+    for node in nodes_of(stage):
         one, other = (x.node_impedance(node)(FREQUENCIES) for x in (stage, scaled))
         assert np.allclose(k * one, other, rtol=1e-9, atol=0)
 
@@ -152,11 +159,12 @@ def test_group_delay_is_the_slope_of_the_phase(case):
     assert np.allclose(exact * f, numeric * f, rtol=1e-5, atol=1e-7)
 
 
-@EVERY_FULL_CASE
+@pytest.mark.parametrize("case", [c for c in FULL_CASES if "c_out" in c.circuit.part_names], ids=str)
 def test_an_open_output_has_no_output_corner(case):
     """R_L to infinity moves the corner of the output capacitor to 0 Hz: the load then sees the amplifier."""
     stage = random_stage(case, seed=17).with_parts(r_load=1e9, c_out=1e-3)
-    output, amp_out = (stage.transfer("signal", node)(FREQUENCIES) for node in ("output", "amp_out"))
+    last = stage.circuit.path[-2]
+    output, amp_out = (stage.transfer("signal", node)(FREQUENCIES) for node in ("output", last))
     assert np.allclose(output, amp_out, rtol=1e-5)
 
 
@@ -165,6 +173,9 @@ def test_the_supply_reaches_the_output_by_the_bias_alone(case):
     """With the source shorted to the rail's ground, supply ripple at the output is a transfer of the bias."""
     stage = random_stage(case, seed=18)
     ripple = stage.transfer("supply", "output")(FREQUENCIES)
+    if not case.has_bias:
+        assert not ripple.any()
+        return
     at_bias = stage.transfer("supply", "bias")(FREQUENCIES)
     per_bias = solve_numpy(stage, FREQUENCIES, into="bias")
     expected = at_bias * per_bias["output"] / per_bias["bias"]

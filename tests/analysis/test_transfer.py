@@ -95,6 +95,25 @@ def test_a_cut_off_is_relative_to_the_mid_band_gain(transfer):
     assert abs(transfer(transfer.low_cutoff())) ** 2 == pytest.approx(gain**2 / 2, rel=1e-12)
 
 
+def test_of_several_crossings_the_one_next_to_mid_band_counts():
+    """Parts in a strange order of size give a response with a dip beside the pass band."""
+    parts = {"r_source": "680k", "c_in": "68n", "r_bias": 390, "r_top": "1k2", "r_bottom": "8k2"}
+    parts |= {"c_bias": "39u", "r_f": "4k7", "r_g": "3k3", "c_g": "18n"}
+    dipped = sr.stage("noninverting", supply=9, **parts).transfer("signal", "output")
+    crossings = dipped.crossings(dipped.midband_gain() / math.sqrt(2))
+    assert crossings.size == 3
+    assert dipped.midband.frequency == math.inf
+    assert dipped.low_cutoff() == pytest.approx(crossings[-1], rel=1e-9)
+
+    parts = {"r_source": "100k", "c_in": "1u", "r_bias": "1M", "r_top": "10k", "r_bottom": "10k"}
+    parts |= {"c_bias": "1n", "r_f": "10k", "r_g": "1k", "c_g": "100n"}
+    ripple = sr.stage("noninverting", supply=9, **parts).transfer("supply", "output")
+    crossings = ripple.crossings(ripple.midband_gain() / math.sqrt(2))
+    assert crossings.size == 3
+    assert ripple.midband.frequency == 0.0
+    assert ripple.high_cutoff() == pytest.approx(crossings[0], rel=1e-9)
+
+
 def test_an_ideal_op_amp_never_drops_at_the_top(transfer):
     assert transfer.high_cutoff() == math.inf
 
