@@ -6,6 +6,7 @@ panel(stage, controls=["c_in", "r_g"], views=[readouts(), response(), schematic(
 from __future__ import annotations
 
 from ..plots.schematic import schematic_svg
+from .caution_markup import cautions_html
 from .formula_markup import derivation_html
 from .model import StageModel
 from .view_kinds import Curve, Curves, Markup, Plot, View
@@ -71,6 +72,11 @@ def derivation() -> Markup:
     return Markup("derivation", "Derivation", markup=derivation_html, when_opened=True)
 
 
+def cautions() -> Markup:
+    """Return what to know before hands or ears meet the circuit."""
+    return Markup("text", "Cautions", markup=cautions_html)
+
+
 def standard_views(model: StageModel) -> list[View]:
     """Return the views of a panel for which none were named.
 
@@ -79,5 +85,6 @@ def standard_views(model: StageModel) -> list[View]:
     model : StageModel
         The model shown.
     """
+    warned = [cautions()] if cautions_html(model.stage) else []
     judged = [checks()] if model.checks else []
-    return [readouts(), response(), blocks(model), rail_ripple(), *judged, schematic(), derivation()]
+    return [readouts(), response(), blocks(model), rail_ripple(), *judged, schematic(), derivation(), *warned]

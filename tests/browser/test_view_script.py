@@ -53,8 +53,8 @@ def test_every_page_prints_and_the_tools_do_not(handout):
     handout.evaluate("dispatchEvent(new Event('beforeprint'))")
     handout.emulate_media(media="print")
     pages = handout.locator(".srn-page")
-    assert pages.count() == 5
-    assert all(pages.nth(k).is_visible() for k in range(5))
+    assert pages.count() == 6
+    assert all(pages.nth(k).is_visible() for k in range(6))
     assert handout.locator("math").count() > 10
     assert not handout.locator(".srn-tools").is_visible()
     assert handout.locator(".srn-page >> nth=1").locator(".srn-curve").count() == 4

@@ -4,6 +4,7 @@ import re
 
 import singlerail_nb as sr
 from singlerail_nb.widgets import bundle
+from singlerail_nb.widgets.caution_markup import cautions_html
 
 
 def test_it_is_one_small_file_that_asks_nobody(stage, tmp_path):
@@ -36,3 +37,8 @@ def test_every_script_file_is_in_the_bundle():
 def test_compacting_keeps_the_lines_of_code():
     source = "  // a remark\n  const x = 1; // stays\n\n    y();\n"
     assert bundle.compact(source) == "const x = 1; // stays\ny();\n"
+
+
+def test_cautions_come_with_the_parts(stage):
+    assert "right way round" in cautions_html(stage)
+    assert cautions_html(stage.with_parts(c_bias="100n", c_g="100n", c_out="100n")) == ""
