@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -210,7 +209,7 @@ def _search_above_floor(draft: Draft, floor: float, exact: float) -> tuple[float
     parts = ["c_in", *(part for part in _SIDE if part in draft.values)]
     grids = [values_between(exact / 2.0, exact * 20.0, name)]
     grids += [_thinned(values_between(draft.values[p] / 6.0, draft.values[p] * 3.0, name)) for p in parts[1:]]
-    table = np.array(list(product(*grids)))
+    table = np.stack(np.meshgrid(*grids), axis=-1).reshape(-1, len(parts))
     cutoffs, strains = _low_ends(draft, {part: table[:, i] for i, part in enumerate(parts)})
     meeting = strains <= 1.0
     inside = np.flatnonzero(meeting & (cutoffs >= floor))

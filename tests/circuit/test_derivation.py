@@ -14,6 +14,7 @@ from singlerail_nb.analysis.stage import Stage
 from singlerail_nb.circuit.checks import check_circuit
 from singlerail_nb.circuit.derivation import bias_alone, derivation, with_ideal_bias
 from singlerail_nb.circuit.derivation_steps import Equation, Identity
+from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.network_functions import transfer_function
 from singlerail_nb.circuit.stages import build_circuit, stage_type
 from singlerail_nb.circuit.symbols import GAIN, S, part_symbol, symbol_name
@@ -25,6 +26,10 @@ PARTS = {
     "c_bias": 6.8e-6, "r_f": 62e3, "r_g": 3.9e3, "c_g": 15e-6, "c_f": 120e-12, "c_out": 3.3e-6,
     "r_load": 15e3,
 }  # fmt: skip
+OTHER_PARTS = {"resistor": 12e3, "capacitor": 330e-9}
+BY_HAND = ("noninverting", "inverting", "follower", "leg_without_capacitor", "input_without_bias_path")
+"""Stages whose corners are worked out by hand below."""
+
 FIRM = 1e9
 """A bias capacitor, F, that holds the bias node at any frequency of interest."""
 
@@ -33,7 +38,8 @@ def _forms():
     """Yield (stage, bias, absent parts, ideal source): every set of optional parts, and the plain divider."""
     for name in sr.stages():
         optional = [p.name for p in build_circuit(name).parts if p.when_absent != "required"]
-        gone = [some for n in range(len(optional) + 1) for some in combinations(optional, n)]
+        sizes = range(len(optional) + 1) if len(optional) <= 3 else (0, 1, len(optional))
+        gone = [some for n in sizes for some in combinations(optional, n)]
         yield from ((name, "filtered_divider", absent, False) for absent in gone)
         for absent in (gone[0], gone[-1]):
             yield name, "filtered_divider", absent, True
@@ -41,8 +47,12 @@ def _forms():
 
 
 def _values(name, bias, absent, ideal_source):
-    kept = [p.name for p in build_circuit(name, bias).parts if p.name not in absent]
-    return {part: PARTS[part] for part in kept} | ({"r_source": 0.0} if ideal_source else {})
+    kept = [p for p in build_circuit(name, bias).parts if p.name not in absent]
+    values = {
+        part.name: PARTS.get(part.name, OTHER_PARTS[part.kind] * (1.0 + 0.13 * i))
+        for i, part in enumerate(kept)
+    }
+    return values | ({"r_source": 0.0} if ideal_source and "r_source" in values else {})
 
 
 def _circuit(form):
@@ -85,8 +95,7 @@ def test_each_step_is_identical_to_the_network(form):
     assert steps.check()
     assert all(step.identities for step in steps)
     keys = [step.key for step in steps]
-    assert keys[0] == "bias"
-    assert keys[-1] == "whole"
+    assert {"bias", "whole"} <= set(keys)
     assert len(set(keys)) == len(keys)
 
 
@@ -141,7 +150,7 @@ def test_numbers_put_into_the_formulas_are_those_of_the_network(form):
         f_b = _number(steps.step("bias").equation("f_b").expression, values)
         assert f_b == pytest.approx((r_a + r_b) / (2 * math.pi * r_a * r_b * values["c_bias"]), rel=1e-12)
         assert f_b == pytest.approx(float(abs(stage.bias_filter().poles()[0])) / (2 * math.pi), rel=1e-12)
-    if not stage_type(name).fault_nodes:  # without a bias path no current flows through the source
+    if name in BY_HAND and not stage_type(name).fault_nodes:  # without a bias path R_s carries no current
         assert whole.has(part_symbol("r_source")) != ideal_source
 
 
@@ -162,7 +171,9 @@ def _corner_formulas(values):
     return found
 
 
-@pytest.mark.parametrize("form", [f for f in FORMS if "c_f" in f[2] or f[0] == "follower"], ids=_name)
+@pytest.mark.parametrize(
+    "form", [f for f in FORMS if f[0] in BY_HAND and ("c_f" in f[2] or f[0] == "follower")], ids=_name
+)
 def test_each_corner_is_a_pole_or_zero_of_the_network_with_a_firm_bias(form):
     name, bias, *_ = form
     values = _values(*form)
@@ -252,7 +263,8 @@ def test_the_cascade_factor_only_grows_with_the_gain():
 
 
 def test_only_a_stage_with_both_poles_has_the_cascade_step():
-    having = {form[0] for form in FORMS if "cascade" in [s.key for s in derivation(_circuit(form))]}
+    forms = [form for form in FORMS if form[0] in BY_HAND]
+    having = {form[0] for form in forms if "cascade" in [s.key for s in derivation(_circuit(form))]}
     assert having == {"noninverting"}
 
 
@@ -294,7 +306,7 @@ def test_a_firm_bias_is_ground_for_signals():
     ideal = with_ideal_bias(build_circuit("noninverting"))
     assert "bias" not in ideal.nodes
     assert not {"r_top", "r_bottom", "c_bias"} & set(ideal.part_names)
-    assert ideal.part("r_bias").nodes == ("0", "plus") or "plus" in ideal.part("r_bias").nodes
+    assert set(ideal.part("r_bias").nodes) == {GROUND, "plus"}
     assert with_ideal_bias(ideal) is ideal
 
 

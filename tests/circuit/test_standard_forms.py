@@ -20,7 +20,7 @@ COEFFICIENTS = st.integers(-9, 9)
         (S * C * A / (1 + S * R * C), "high-pass", A / R, R * C, None),
         ((A + S * B) / (1 + S * R * C), "shelf", A, R * C, B / A),
         (1 + S * A, "other", 1 + S * A, None, None),
-        (1 / (1 + S * A + S**2 * B), "other", 1 / (1 + S * A + S**2 * B), None, None),
+        (S * A / (1 + S * A + S**2 * B), "other", S * A / (1 + S * A + S**2 * B), None, None),
     ],
 )
 def test_each_shape_is_recognised(expression, shape, constant, pole, zero):
