@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from .plots.waveforms import riding_picture
     from .widgets.handout import write_live_handout
     from .widgets.panel import Panel, panel
+    from .widgets.questions import ask_figure, ask_formula, ask_number
 
 _HOMES = {
     "Design": "designing.synthesis",
@@ -41,6 +42,9 @@ _HOMES = {
     "SingleRailError": "errors",
     "Stage": "analysis.stage",
     "Transfer": "analysis.transfer",
+    "ask_figure": "widgets.questions",
+    "ask_formula": "widgets.questions",
+    "ask_number": "widgets.questions",
     "bias_filter_picture": "plots.response",
     "design": "designing.synthesis",
     "load_opamps": "circuit.opamp_library",
@@ -72,6 +76,9 @@ __all__ = [
     "SingleRailError",
     "Stage",
     "Transfer",
+    "ask_figure",
+    "ask_formula",
+    "ask_number",
     "bias_filter_picture",
     "design",
     "load_opamps",
