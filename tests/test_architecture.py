@@ -22,8 +22,8 @@ FLOORS = (
     {"circuit"},
     {"analysis", "measurement"},
     {"designing"},
-    {"documents"},
     {"plots"},
+    {"documents"},
     {"widgets"},
 )
 # The one step sideways: what the bench said is compared with what the analysis says.
