@@ -27,7 +27,7 @@ SIDE_CORNER_RATIO = 0.2
 FIRM_BIAS_RATIO = 0.1
 """Most that the bias capacitor may be at the cut-off, over the bias resistor (common practice)."""
 
-_MOST_SIDE_VALUES = 30
+_MOST_VALUES = 40
 
 _SIDE = {
     "c_g": ("amplifier", "f_{a}", "the gain-leg corner"),
@@ -207,8 +207,9 @@ def _search_above_floor(draft: Draft, floor: float, exact: float) -> tuple[float
     """Return an input capacitor for a cut-off above the floor, changing side capacitors if need be."""
     name = draft.needed.capacitor_series
     parts = ["c_in", *(part for part in _SIDE if part in draft.values)]
-    grids = [values_between(exact / 2.0, exact * 20.0, name)]
-    grids += [_thinned(values_between(draft.values[p] / 6.0, draft.values[p] * 3.0, name)) for p in parts[1:]]
+    around = [(exact / 2.0, exact * 6.0)]
+    around += [(draft.values[part] / 6.0, draft.values[part] * 3.0) for part in parts[1:]]
+    grids = [_thinned(values_between(low, high, name)) for low, high in around]
     table = np.stack(np.meshgrid(*grids), axis=-1).reshape(-1, len(parts))
     cutoffs, strains = _low_ends(draft, {part: table[:, i] for i, part in enumerate(parts)})
     meeting = strains <= 1.0
@@ -229,7 +230,7 @@ def _search_above_floor(draft: Draft, floor: float, exact: float) -> tuple[float
 
 def _thinned(values: tuple[float, ...]) -> tuple[float, ...]:
     """Return evenly spread values, few enough that all combinations of three capacitors can be tried."""
-    return values[:: -(-len(values) // _MOST_SIDE_VALUES)]
+    return values[:: -(-len(values) // _MOST_VALUES)]
 
 
 def _low_ends(draft: Draft, arrays: Mapping[str, Floats]) -> tuple[Floats, Floats]:
