@@ -6,9 +6,15 @@ import numpy as np
 import pytest
 
 import singlerail_nb as sr
-from singlerail_nb.analysis.boards import CHUNK, BoardFigures, evaluate_boards
+from singlerail_nb.analysis.boards import (
+    CHUNK,
+    BoardFigures,
+    evaluate_boards,
+    evaluate_midband,
+    evaluate_top_cutoffs,
+)
 from singlerail_nb.errors import QuantityError, UnknownNameError
-from tests.circuits_for_tests import CASES, random_stage
+from tests.circuits_for_tests import CASES, FULL_CASES, random_stage
 
 
 def spread_of(stage, boards, tolerance, seed=0):
@@ -42,6 +48,18 @@ def test_every_board_is_what_it_is_alone(case):
             assert gain == pytest.approx(board.midband_gain(), rel=1e-9), i
             assert cutoff == pytest.approx(board.low_cutoff(), rel=1e-9), i
     assert stayed >= 6 or not nominal.stationary
+
+
+@pytest.mark.parametrize("case", FULL_CASES[:12], ids=str)
+def test_top_cut_offs_and_impedances_are_those_of_each_board(case):
+    stage = random_stage(case, seed=1)
+    values = spread_of(stage, 5, 0.1)
+    tops = evaluate_top_cutoffs(stage, values)
+    seen = evaluate_midband(stage, values, stage.input_impedance())
+    for i in range(5):
+        board = stage.with_parts(**{name: float(v[i]) for name, v in values.items()})
+        assert tops[i] == pytest.approx(board.transfer("signal", "output").high_cutoff(), rel=1e-8)
+        assert seen[i] == pytest.approx(board.input_impedance().midband_gain(), rel=1e-8)
 
 
 def usual_stage():
@@ -124,3 +142,16 @@ def test_arrays_of_different_length_are_refused(values):
         evaluate_boards(usual_stage(), values)
     assert caught.value.allowed == "arrays of one common shape (boards,)"
     assert "one value per board" in caught.value.remedy
+
+
+def test_boards_far_from_the_nominal_one_are_exact_too():
+    """Capacitors wrong by decades: where Newton's method does not settle the board is solved alone."""
+    stage = usual_stage()
+    rng = np.random.default_rng(3)
+    names = ("c_in", "c_g", "c_out")
+    values = {name: stage.values[name] * 10.0 ** rng.uniform(-2, 2, 300) for name in names}
+    figures = evaluate_boards(stage, values)
+    for i in range(300):
+        board = alone(stage, values, i)
+        assert figures.midband_gain[i] == pytest.approx(board.midband_gain(), rel=1e-9)
+        assert figures.low_cutoff[i] == pytest.approx(board.low_cutoff(), rel=1e-9)
