@@ -13,7 +13,7 @@ from singlerail_nb.analysis.boards import (
     evaluate_midband,
     evaluate_top_cutoffs,
 )
-from singlerail_nb.errors import QuantityError, UnknownNameError
+from singlerail_nb.errors import CircuitError, QuantityError, UnknownNameError
 from tests.circuits_for_tests import CASES, FULL_CASES, random_stage
 
 
@@ -31,35 +31,47 @@ def alone(stage, values, i):
     return stage.with_parts(**numbers).transfer("signal", "output")
 
 
+def same_plateau(board, nominal):
+    """Tell whether a board has its mid-band where the nominal stage has it."""
+    one, other = board.midband, nominal.midband
+    return one.stationary and one.frequency == pytest.approx(other.frequency, rel=0.2)
+
+
 @pytest.mark.parametrize("case", CASES, ids=str)
 def test_every_board_is_what_it_is_alone(case):
     """Where two plateaus compete for the mid-band, a board stays on the one of the nominal stage."""
     stage = random_stage(case, seed=20)
-    nominal = stage.transfer("signal", "output").midband
+    nominal = stage.transfer("signal", "output")
     values = spread_of(stage, 12, 0.02)
-    figures = evaluate_boards(stage, values)
+    figures, tops = evaluate_boards(stage, values), evaluate_top_cutoffs(stage, values)
     stayed = 0
-    for i, (gain, cutoff) in enumerate(zip(figures.midband_gain, figures.low_cutoff, strict=True)):
+    for i, (gain, low, high) in enumerate(zip(figures.midband_gain, figures.low_cutoff, tops, strict=True)):
         board = alone(stage, values, i)
-        if cutoff:
-            assert abs(board(cutoff)) == pytest.approx(gain / math.sqrt(2), rel=1e-9), i
-        if board.midband.stationary and board.midband.frequency == pytest.approx(nominal.frequency, rel=0.2):
+        for cutoff in (low, high):
+            if 0 < cutoff < math.inf:
+                assert abs(board(cutoff)) == pytest.approx(gain / math.sqrt(2), rel=1e-9), i
+        if same_plateau(board, nominal):
             stayed += 1
-            assert gain == pytest.approx(board.midband_gain(), rel=1e-9), i
-            assert cutoff == pytest.approx(board.low_cutoff(), rel=1e-9), i
-    assert stayed >= 6 or not nominal.stationary
+            found, expected = (
+                (gain, low, high),
+                (board.midband_gain(), board.low_cutoff(), board.high_cutoff()),
+            )
+            assert found == pytest.approx(expected, rel=1e-9), i
+    assert stayed >= 6 or not nominal.midband.stationary
 
 
-@pytest.mark.parametrize("case", FULL_CASES[:12], ids=str)
-def test_top_cut_offs_and_impedances_are_those_of_each_board(case):
-    stage = random_stage(case, seed=1)
-    values = spread_of(stage, 5, 0.1)
-    tops = evaluate_top_cutoffs(stage, values)
-    seen = evaluate_midband(stage, values, stage.input_impedance())
-    for i in range(5):
-        board = stage.with_parts(**{name: float(v[i]) for name, v in values.items()})
-        assert tops[i] == pytest.approx(board.transfer("signal", "output").high_cutoff(), rel=1e-8)
-        assert seen[i] == pytest.approx(board.input_impedance().midband_gain(), rel=1e-8)
+@pytest.mark.parametrize("case", FULL_CASES, ids=str)
+def test_the_input_impedance_is_that_of_each_board(case):
+    stage = random_stage(case, seed=21)
+    try:
+        nominal = stage.input_impedance()
+    except CircuitError:
+        return  # an input that takes no current: nothing to compare
+    values = spread_of(stage, 5, 0.02)
+    for i, seen in enumerate(evaluate_midband(stage, values, nominal)):
+        board = stage.with_parts(**{name: float(v[i]) for name, v in values.items()}).input_impedance()
+        if same_plateau(board, nominal):
+            assert seen == pytest.approx(board.midband_gain(), rel=1e-9)
 
 
 def usual_stage():
