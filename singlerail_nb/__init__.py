@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .analysis.startup import startup
     from .analysis.supply_rejection import supply_rejection
     from .analysis.textbook import textbook
+    from .analysis.tolerance import monte_carlo, worst_case
     from .analysis.transfer import Transfer
     from .analysis.window import window
     from .circuit.opamp import OpAmp
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from .circuit.stages import stages
     from .designing.requirements import Requirements
     from .designing.synthesis import Design, design
+    from .documents.rationale import rationale
     from .errors import SingleRailError
     from .plots.circuit_picture import schematic
     from .plots.picture import Picture
@@ -48,11 +50,13 @@ _HOMES = {
     "bias_filter_picture": "plots.response",
     "design": "designing.synthesis",
     "load_opamps": "circuit.opamp_library",
+    "monte_carlo": "analysis.tolerance",
     "noise": "analysis.noise",
     "opamp": "circuit.opamp_library",
     "opamps": "circuit.opamp_library",
     "operating_point": "analysis.operating_point",
     "panel": "widgets.panel",
+    "rationale": "documents.rationale",
     "response_picture": "plots.response",
     "riding_picture": "plots.waveforms",
     "schematic": "plots.circuit_picture",
@@ -63,6 +67,7 @@ _HOMES = {
     "supply_rejection": "analysis.supply_rejection",
     "textbook": "analysis.textbook",
     "window": "analysis.window",
+    "worst_case": "analysis.tolerance",
     "write_live_handout": "widgets.handout",
 }
 
@@ -82,11 +87,13 @@ __all__ = [
     "bias_filter_picture",
     "design",
     "load_opamps",
+    "monte_carlo",
     "noise",
     "opamp",
     "opamps",
     "operating_point",
     "panel",
+    "rationale",
     "response_picture",
     "riding_picture",
     "schematic",
@@ -97,6 +104,7 @@ __all__ = [
     "supply_rejection",
     "textbook",
     "window",
+    "worst_case",
     "write_live_handout",
 ]
 

@@ -28,6 +28,9 @@ _RESISTORS = {
     "follower": size_follower_input,
 }
 
+TOPOLOGIES = tuple(_RESISTORS)
+"""What `design` can make."""
+
 LARGEST_GAIN = 1000.0
 """Most gain this synthesis asks of one stage, V/V; beyond it offset and bandwidth suffer."""
 

@@ -39,16 +39,23 @@ thead th { border-bottom: 2px solid var(--ink); } thead { display: table-header-
 caption, figcaption { caption-side: bottom; text-align: left; font-size: 0.85rem; padding-top: 0.3rem; }
 figure { margin: 1.2rem 0; } figure img, figure svg { max-width: 100%; height: auto; }
 math[display="block"] { margin: 0.8rem 0; overflow-x: auto; }
+.wide { font-size: 0.62rem; overflow-x: auto; }
 aside { border: 2px solid var(--ink); border-left-width: 0.6rem; padding: 0.5rem 0.9rem; margin: 1rem 0; }
 .room { border-bottom: 1px solid var(--ink); height: 1.9rem; text-align: right; }
 @media print {
   @page { size: A4; margin: 18mm 16mm 20mm; }
   body { margin: 0; max-width: none; font-size: 10.5pt; }
-  h2, h3, h4 { break-after: avoid; } table, figure, aside, .question { break-inside: avoid; }
+  h2, h3, h4 { break-after: avoid; } figure, aside, .question { break-inside: avoid; }
+  math[display="block"] { overflow: visible; } table { font-size: 8.5pt; hyphens: auto; }
+  figure svg { max-height: 90mm; } .wide { font-size: 5.5pt; overflow: visible; }
   tr { break-inside: avoid; } .page-break { break-before: page; }
   aside { print-color-adjust: exact; }
 }
 """
+
+
+_LONG = 160
+"""Characters of plain text from which a formula is set smaller, so that it fits on paper."""
 
 
 def to_html(document: Document) -> str:
@@ -144,7 +151,8 @@ def _(block: Items) -> str:
 
 @block_html.register
 def _(block: Formula) -> str:
-    return mathml(block.latex, block=True)
+    formula = mathml(block.latex, block=True)
+    return f'<div class="wide">{formula}</div>' if len(block.text) > _LONG else formula
 
 
 @block_html.register
