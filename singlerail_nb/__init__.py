@@ -9,6 +9,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from .version import __version__ as __version__
+
 if TYPE_CHECKING:
     from .analysis.noise import noise
     from .analysis.operating_point import OperatingPoint, operating_point
@@ -22,6 +24,10 @@ if TYPE_CHECKING:
     from .circuit.opamp import OpAmp
     from .circuit.opamp_library import load_opamps, opamp, opamps
     from .circuit.stages import stages
+    from .circuit.supplies import supply_rail
+    from .designing.bias_comparison import bias_comparison
+    from .designing.bias_conditions import BiasConditions
+    from .designing.bias_recommendation import BiasLimits, recommend
     from .designing.requirements import Requirements
     from .designing.synthesis import Design, design
     from .documents.rationale import rationale
@@ -35,6 +41,8 @@ if TYPE_CHECKING:
     from .widgets.questions import ask_figure, ask_formula, ask_number
 
 _HOMES = {
+    "BiasConditions": "designing.bias_conditions",
+    "BiasLimits": "designing.bias_recommendation",
     "Design": "designing.synthesis",
     "OpAmp": "circuit.opamp",
     "OperatingPoint": "analysis.operating_point",
@@ -47,6 +55,7 @@ _HOMES = {
     "ask_figure": "widgets.questions",
     "ask_formula": "widgets.questions",
     "ask_number": "widgets.questions",
+    "bias_comparison": "designing.bias_comparison",
     "bias_filter_picture": "plots.response",
     "design": "designing.synthesis",
     "load_opamps": "circuit.opamp_library",
@@ -57,6 +66,7 @@ _HOMES = {
     "operating_point": "analysis.operating_point",
     "panel": "widgets.panel",
     "rationale": "documents.rationale",
+    "recommend": "designing.bias_recommendation",
     "response_picture": "plots.response",
     "riding_picture": "plots.waveforms",
     "schematic": "plots.circuit_picture",
@@ -64,6 +74,7 @@ _HOMES = {
     "stage": "analysis.stage",
     "stages": "circuit.stages",
     "startup": "analysis.startup",
+    "supply_rail": "circuit.supplies",
     "supply_rejection": "analysis.supply_rejection",
     "textbook": "analysis.textbook",
     "window": "analysis.window",
@@ -72,6 +83,8 @@ _HOMES = {
 }
 
 __all__ = [
+    "BiasConditions",
+    "BiasLimits",
     "Design",
     "OpAmp",
     "OperatingPoint",
@@ -84,6 +97,7 @@ __all__ = [
     "ask_figure",
     "ask_formula",
     "ask_number",
+    "bias_comparison",
     "bias_filter_picture",
     "design",
     "load_opamps",
@@ -94,6 +108,7 @@ __all__ = [
     "operating_point",
     "panel",
     "rationale",
+    "recommend",
     "response_picture",
     "riding_picture",
     "schematic",
@@ -101,6 +116,7 @@ __all__ = [
     "stage",
     "stages",
     "startup",
+    "supply_rail",
     "supply_rejection",
     "textbook",
     "window",
@@ -108,7 +124,6 @@ __all__ = [
     "write_live_handout",
 ]
 
-__version__ = "0.1.0"
 
 
 def __getattr__(name: str) -> Any:

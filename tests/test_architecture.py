@@ -17,7 +17,7 @@ PACKAGE = "singlerail_nb"
 
 # From the ground up.  A module may import its own room and the rooms on lower floors.
 FLOORS = (
-    {"errors"},
+    {"errors", "version"},
     {"quantities", "cautions", "formulas"},
     {"circuit"},
     {"analysis", "measurement"},

@@ -7,9 +7,9 @@ import json
 from dataclasses import dataclass, fields
 from typing import Any
 
-from .. import __version__
 from ..circuit.opamp import OpAmp
 from ..designing.synthesis import Design
+from ..version import __version__
 
 
 @dataclass(frozen=True)
