@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 from ..analysis.stage import Stage
@@ -13,13 +14,17 @@ from ..circuit.opamp_figures import FIGURES, Limits
 from ..errors import SingleRailError
 from ..quantities import write_quantity
 
-Passes = Callable[[Stage], bool]
+Margin = Callable[[Stage], float]
+"""How far inside its limit a requirement is; negative where it fails."""
 
 NOT_OURS = ("r_source", "r_load")
 """Parts that belong to the source and the load; the stage has to take them as they are."""
-_LARGEST_FACTOR = 1000.0
-_STEPS = 16
+_LARGEST = math.log(1000.0)
+"""Largest |ln(factor)| that is tried."""
+_STEPS = 12
 _BISECTIONS = 12
+_PEAK_STEPS = 16
+_GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 
 
 @dataclass(frozen=True)
@@ -52,18 +57,18 @@ class Mend:
         return abs(math.log(self.factor))
 
 
-def part_mends(stage: Stage, passes: Passes) -> list[Mend]:
-    """Return for every part the smallest change that makes the test pass, the smallest first.
+def part_mends(stage: Stage, margin: Margin) -> list[Mend]:
+    """Return for every part the smallest change that makes the margin positive, the smallest first.
 
     Parameters
     ----------
     stage : Stage
         A stage that fails.
-    passes : callable
-        The test.
+    margin : callable
+        The test: negative where a stage fails.
     """
     found = [
-        _smallest(name, value, passes, _with_part(stage, name), _part_words)
+        _smallest(name, value, margin, _with_part(stage, name), _part_words)
         for name, value in stage.values.items()
         if value > 0 and name not in NOT_OURS
     ]
@@ -75,15 +80,15 @@ def _with_part(stage: Stage, name: str) -> Callable[[float], Stage]:
     return lambda value: stage.with_parts(**{name: value})
 
 
-def opamp_mends(stage: Stage, passes: Passes, levers: tuple[str, ...]) -> list[Mend]:
-    """Return for every op-amp figure the smallest change that makes the test pass.
+def opamp_mends(stage: Stage, margin: Margin, levers: tuple[str, ...]) -> list[Mend]:
+    """Return for every op-amp figure the smallest change that makes the margin positive.
 
     Parameters
     ----------
     stage : Stage
         A stage that fails.
-    passes : callable
-        The test.
+    margin : callable
+        The test: negative where a stage fails.
     levers : tuple of str
         Op-amp figures that may help.
     """
@@ -95,7 +100,7 @@ def opamp_mends(stage: Stage, passes: Passes, levers: tuple[str, ...]) -> list[M
         value = getattr(record, name)
         if name in FIGURES and isinstance(value, float) and value and math.isfinite(value):
             changed = _with_figure(stage, record, name)
-            found.append(_smallest(name, value, passes, changed, _figure_words))
+            found.append(_smallest(name, value, margin, changed, _figure_words))
     return _ordered(found)
 
 
@@ -123,43 +128,83 @@ def _ordered(found: list[Mend | None]) -> list[Mend]:
 def _smallest(
     name: str,
     value: float,
-    passes: Passes,
+    margin: Margin,
     changed: Callable[[float], Stage],
     words: Callable[[str, float, float], str],
 ) -> Mend | None:
-    """Search outwards in both directions, then halve the last step."""
+    """Search outwards in both directions, then close in on the border of what passes."""
 
-    def fits(log_factor: float) -> bool:
+    @cache
+    def at(log_factor: float) -> float:
         try:
-            return passes(changed(value * math.exp(log_factor)))
+            found = margin(changed(value * math.exp(log_factor)))
         except SingleRailError:
-            return False  # a value that no such part has
+            return -math.inf  # a value that no such part has
+        return -math.inf if math.isnan(found) else found
 
-    best: float | None = None
-    for direction in (1.0, -1.0):
-        before = 0.0
-        for step in _outwards(direction):
-            if best is not None and abs(step) >= abs(best):
-                break
-            if fits(step):
-                best = _boundary(fits, before, step)
-                break
-            before = step
-    if best is None:
+    if _has_no_influence(at):
         return None
-    factor = math.exp(best)
+    up = _border(at, _LARGEST)
+    down = _border(lambda log_factor: at(-log_factor), _LARGEST if up is None else up)
+    if up is None and down is None:
+        return None
+    factor = math.exp(up or 0.0) if down is None else math.exp(-down)
     return Mend(name, factor, value * factor, words(name, value, factor), changed(value * factor))
 
 
-def _outwards(direction: float) -> Iterator[float]:
-    for k in range(1, _STEPS + 1):
-        yield direction * math.log(_LARGEST_FACTOR) * (k / _STEPS) ** 2
+def _has_no_influence(at: Callable[[float], float]) -> bool:
+    """Return whether the margin is the same near by and far out, to rounding.
+
+    A figure of 0, such as the swing of an empty window, has a margin of -1 and may wake up further out.
+    """
+    if not -1.0 < at(0.0) < 0.0:
+        return False
+    ends = [at(sign * _outwards(step)) for sign in (1.0, -1.0) for step in (1, _STEPS)]
+    return all(math.isclose(end, at(0.0), rel_tol=1e-12) for end in ends)
 
 
-def _boundary(fits: Callable[[float], bool], outside: float, inside: float) -> float:
+def _outwards(step: int) -> float:
+    """Return |ln(factor)| of a step outwards; the steps grow, the last is the largest."""
+    return _LARGEST * (step / _STEPS) ** 2
+
+
+def _border(at: Callable[[float], float], reach: float) -> float | None:
+    """Return where the nearest passing range begins, outwards up to a reach.
+
+    Between failing steps there may be a narrow range that passes: where the margin rises and falls
+    again, the peak between is looked up.
+    """
+    before, middle = -_outwards(1), 0.0
+    for step in range(1, _STEPS + 1):
+        present = _outwards(step)
+        inside = present if at(present) >= 0 else None
+        if inside is None and at(before) < at(middle) >= at(present):
+            inside = _peak(at, max(before, 0.0), present)
+        if inside is not None:
+            border = _boundary(at, middle if inside > middle else before, inside)
+            return border if border < reach else None
+        if present >= reach:
+            return None
+        before, middle = middle, present
+    return None
+
+
+def _peak(at: Callable[[float], float], low: float, high: float) -> float | None:
+    """Return a point between two others at which the margin is positive, by golden section."""
+    for _ in range(_PEAK_STEPS):
+        reach = _GOLDEN * (high - low)
+        one, other = high - reach, low + reach
+        better = max((one, other), key=at)
+        if at(better) >= 0:
+            return better
+        low, high = (low, other) if better == one else (one, high)
+    return None
+
+
+def _boundary(at: Callable[[float], float], outside: float, inside: float) -> float:
     for _ in range(_BISECTIONS):
         middle = (outside + inside) / 2.0
-        if fits(middle):
+        if at(middle) >= 0:
             inside = middle
         else:
             outside = middle

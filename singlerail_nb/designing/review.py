@@ -142,14 +142,14 @@ class Review:
         return {row.id: self._mend(row) for row in self.failed}
 
     def _mend(self, row: ReviewRow) -> Mend | None:
-        def passes(stage: Stage) -> bool:
-            return _holds(row.rule, stage, self.rails)
+        def margin(stage: Stage) -> float:
+            return _first_margin(row.rule, stage, self.rails)
 
-        parts = part_mends(self.stage, passes)
+        parts = part_mends(self.stage, margin)
         harmless = next((mend for mend in parts if not self.breaks(mend)), None)
         if harmless is not None:
             return harmless
-        figures = opamp_mends(self.stage, passes, row.rule.levers)
+        figures = opamp_mends(self.stage, margin, row.rule.levers)
         every = [mend for mend in figures if not self.breaks(mend)] + parts + figures
         return every[0] if every else None
 
@@ -251,9 +251,17 @@ def _checks(rule: Rule, stage: Stage, rails: tuple[float, ...]) -> tuple[Check, 
 
 
 def _holds(rule: Rule, stage: Stage, rails: tuple[float, ...]) -> bool:
-    """Return whether a requirement holds at every rail; the first failure ends the question."""
-    judged = rails if rule.each_rail else (stage.supply,)
-    return all(rule.check(replace(stage, supply=rail)).status == "pass" for rail in judged)
+    """Return whether a requirement holds at every rail."""
+    return _first_margin(rule, stage, rails) >= 0
+
+
+def _first_margin(rule: Rule, stage: Stage, rails: tuple[float, ...]) -> float:
+    """Return the margin at the first rail that fails, or 0 if none does."""
+    for rail in rails if rule.each_rail else (stage.supply,):
+        check = rule.check(replace(stage, supply=rail))
+        if check.status == "fail":
+            return check.margin
+    return 0.0
 
 
 def _cautions(

@@ -16,7 +16,7 @@ from ..analysis.window import window
 from ..circuit.opamp import OpAmp
 from .demands import Demands
 from .requirements import Requirements
-from .verification import Check, Limit, verify
+from .verification import Check, Checker, Limit, checkers
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,8 @@ def rules(stage: Stage, needed: Requirements | None, demands: Demands) -> tuple[
 
 
 def _of_requirements(stage: Stage, needed: Requirements) -> Iterator[Rule]:
-    for check in verify(stage, needed):
+    for make in checkers(needed):
+        check = make(stage, needed)
         levers = ("gbw",) if check.requirement in {"top-end cut-off", "mid-band gain"} else ()
         yield Rule(
             check.requirement,
@@ -98,17 +99,14 @@ def _of_requirements(stage: Stage, needed: Requirements) -> Iterator[Rule]:
             check.kind,
             check.unit,
             check.method,
-            _same_check(check.requirement, needed),
+            _figure_of(make, needed),
             band=check.band,
             levers=levers,
         )
 
 
-def _same_check(name: str, needed: Requirements) -> Callable[[Stage], float]:
-    def figure(stage: Stage) -> float:
-        return next(check.value for check in verify(stage, needed) if check.requirement == name)
-
-    return figure
+def _figure_of(make: Checker, needed: Requirements) -> Callable[[Stage], float]:
+    return lambda stage: make(stage, needed).value
 
 
 def _supply_range(stage: Stage) -> Iterator[Rule]:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, TypeVar
 
 from ..analysis.stage import Stage
 from ..circuit.nodal_analysis import InputError
@@ -100,23 +100,50 @@ def verify(stage: Stage, needed: Requirements) -> tuple[Check, ...]:
     needed : Requirements
         What it must do.
     """
-    checks = [*_mid_band(stage, needed), *_low_end(stage, needed), *_bias(stage, needed)]
+    checks = [make(stage, needed) for make in checkers(needed)]
     return tuple(replace(check, id=f"R{number}") for number, check in enumerate(checks, 1))
 
 
-def _mid_band(stage: Stage, needed: Requirements) -> Iterator[Check]:
-    whole = stage.transfer("signal", "output")
+Checker = Callable[[Stage, Requirements], Check]
+
+
+def checkers(needed: Requirements) -> tuple[Checker, ...]:
+    """Return a function for each requirement that finds its figure only, in the order of `verify`.
+
+    Parameters
+    ----------
+    needed : Requirements
+        What is asked.
+    """
+    asked: list[tuple[Checker, bool]] = [
+        (_gain, True),
+        (_impedance, True),
+        (_top_end, needed.high_cutoff is not None),
+        (_low_end, needed.low_cutoff is not None),
+        (_droop, needed.droop is not None),
+        (_rumble, needed.rumble_floor is not None),
+        (_divider_current, True),
+        (_bias_filter, True),
+        (_dc_gain, True),
+    ]
+    return tuple(make for make, wanted in asked if wanted)
+
+
+def _gain(stage: Stage, needed: Requirements) -> Check:
     wanted = abs(needed.gain)
-    yield Check(
+    return Check(
         requirement="mid-band gain",
-        value=whole.midband_gain(),
+        value=stage.transfer("signal", "output").midband_gain(),
         limit=wanted,
         kind="within",
         unit="V/V",
         method="mid-band value of the whole network, source and load connected",
         band=wanted * needed.gain_tolerance,
     )
-    yield Check(
+
+
+def _impedance(stage: Stage, needed: Requirements) -> Check:
+    return Check(
         requirement="input impedance",
         value=stage.input_impedance().midband_gain(),
         limit=needed.input_impedance,
@@ -124,32 +151,36 @@ def _mid_band(stage: Stage, needed: Requirements) -> Iterator[Check]:
         unit="ohm",
         method="mid-band value seen by the source",
     )
-    if needed.high_cutoff is not None:
-        yield Check(
-            requirement="top-end cut-off",
-            value=whole.high_cutoff(),
-            limit=needed.high_cutoff,
-            kind="at least",
-            unit="Hz",
-            method="upper root of |H|² = mid-band²/2",
-        )
 
 
-def _low_end(stage: Stage, needed: Requirements) -> Iterator[Check]:
-    whole = stage.transfer("signal", "output")
-    cutoff, method = whole.low_cutoff(), "lower root of |H|² = mid-band²/2, whole network"
-    if needed.low_cutoff is not None:
-        yield Check("low-end cut-off", cutoff, needed.low_cutoff, "at most", "Hz", method)
-    if needed.droop is not None:
-        drop = 20.0 * math.log10(whole.midband_gain() / abs(whole(needed.droop.frequency)))
-        where = write_quantity(needed.droop.frequency, "Hz")
-        yield Check(f"droop at {where}", drop, needed.droop.db, "at most", "dB", "gain below mid-band")
-    if needed.rumble_floor is not None:
-        yield Check("rumble floor", cutoff, needed.rumble_floor, "at least", "Hz", method)
+def _top_end(stage: Stage, needed: Requirements) -> Check:
+    cutoff = stage.transfer("signal", "output").high_cutoff()
+    method = "upper root of |H|² = mid-band²/2"
+    return Check("top-end cut-off", cutoff, _asked(needed.high_cutoff), "at least", "Hz", method)
 
 
-def _bias(stage: Stage, needed: Requirements) -> Iterator[Check]:
-    yield Check(
+_LOWER_ROOT = "lower root of |H|² = mid-band²/2, whole network"
+
+
+def _low_end(stage: Stage, needed: Requirements) -> Check:
+    cutoff = stage.transfer("signal", "output").low_cutoff()
+    return Check("low-end cut-off", cutoff, _asked(needed.low_cutoff), "at most", "Hz", _LOWER_ROOT)
+
+
+def _droop(stage: Stage, needed: Requirements) -> Check:
+    whole, droop = stage.transfer("signal", "output"), _asked(needed.droop)
+    drop = 20.0 * math.log10(whole.midband_gain() / abs(whole(droop.frequency)))
+    where = write_quantity(droop.frequency, "Hz")
+    return Check(f"droop at {where}", drop, droop.db, "at most", "dB", "gain below mid-band")
+
+
+def _rumble(stage: Stage, needed: Requirements) -> Check:
+    cutoff = stage.transfer("signal", "output").low_cutoff()
+    return Check("rumble floor", cutoff, _asked(needed.rumble_floor), "at least", "Hz", _LOWER_ROOT)
+
+
+def _divider_current(stage: Stage, needed: Requirements) -> Check:
+    return Check(
         requirement="divider current",
         value=stage.divider_current(),
         limit=needed.divider_current,
@@ -157,7 +188,10 @@ def _bias(stage: Stage, needed: Requirements) -> Iterator[Check]:
         unit="A",
         method="supply over the DC resistance of the divider",
     )
-    yield Check(
+
+
+def _bias_filter(stage: Stage, needed: Requirements) -> Check:
+    return Check(
         requirement="bias-filter corner",
         value=stage.bias_filter().high_cutoff(),
         limit=needed.bias_filter_ratio * needed.target_cutoff,
@@ -165,7 +199,10 @@ def _bias(stage: Stage, needed: Requirements) -> Iterator[Check]:
         unit="Hz",
         method="corner of the bias source alone",
     )
-    yield Check(
+
+
+def _dc_gain(stage: Stage, needed: Requirements) -> Check:  # noqa: ARG001 -- asked of every stage
+    return Check(
         requirement="DC gain for the bias",
         value=abs(stage.transfer(InputError("opamp"), "amp_out")(0.0)),
         limit=1.0,
@@ -174,3 +211,13 @@ def _bias(stage: Stage, needed: Requirements) -> Iterator[Check]:
         method="noise gain at DC: the bias must be passed on, not amplified",
         band=0.01,
     )
+
+
+_T = TypeVar("_T")
+
+
+def _asked(limit: _T | None) -> _T:
+    """Return a limit that is asked."""
+    if limit is None:
+        raise TypeError("a requirement that is not asked was checked")
+    return limit
