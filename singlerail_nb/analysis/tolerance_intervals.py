@@ -28,7 +28,7 @@ from .evaluation import CompiledProgram, compiled_factors
 
 CELLS = 8192
 """Most cells per group of factors."""
-_MOST_PIECES = 16
+_MOST_PIECES = 64
 
 Reference = tuple[int, ...] | None
 """What a magnitude is relative to: nothing, or the quotient of one power of s of every factor."""
@@ -295,14 +295,25 @@ def _by_sign(polynomial: Poly) -> tuple[dict[tuple[int, ...], int], dict[tuple[i
     return {e: c for e, c in terms if c > 0}, {e: -c for e, c in terms if c < 0}
 
 
+def _pieces(widths: list[float]) -> list[int]:
+    """Return into how many pieces each range is cut: the widest piece is cut next, until cells run out."""
+    pieces = [1] * len(widths)
+    while max(widths) > 0:
+        widest = max(range(len(widths)), key=lambda i: widths[i] / pieces[i])
+        grown = math.prod(pieces) // pieces[widest] * (pieces[widest] + 1)
+        if grown > CELLS or pieces[widest] == _MOST_PIECES:
+            break
+        pieces[widest] += 1
+    return pieces
+
+
 def _cells(
     group: _Group, numbers: Mapping[str, float], box: Box, band: tuple[float, float]
 ) -> tuple[dict[str, Floats], dict[str, Floats]]:
     """Return all combinations of pieces of band and parts: values at the low and the high end."""
     ranges = [band, *(box[name] for name in group.names)]
-    wide = sum(high > low for low, high in ranges)
-    pieces = min(_MOST_PIECES, int(CELLS ** (1.0 / max(wide, 1))))
-    edges = [np.geomspace(*ends, (pieces if ends[1] > ends[0] else 1) + 1) for ends in ranges]
+    pieces = _pieces([math.log(high / low) for low, high in ranges])
+    edges = [np.geomspace(*ends, count + 1) for ends, count in zip(ranges, pieces, strict=True)]
     index = np.indices([len(e) - 1 for e in edges]).reshape(len(edges), -1)
     low: dict[str, Floats] = {name: np.asarray(value) for name, value in numbers.items()}
     high = dict(low)

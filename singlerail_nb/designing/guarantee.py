@@ -135,6 +135,7 @@ def guarantee(
         As in `analysis.tolerance.worst_case`.
     swing : float or str, optional
         Least symmetric output swing of every board at the lowest rail, Vpp; needs an op-amp record.
+        That of the demands unless given.
     stock : Stock, optional
         Choose the parts by `select` from this stock; the series of the requirements unless given.
     within, weights
@@ -161,7 +162,8 @@ def guarantee(
             return design(needed, topology)
         return select(needed, topology, stock, within=within, weights=weights).design
 
-    least = None if swing is None else read_quantity(swing, "Vpp", name="swing", low=0.0)
+    asked = requirements.demands.output_swing if swing is None and requirements.opamp is not None else swing
+    least = None if asked is None else read_quantity(asked, "Vpp", name="swing", low=0.0)
     if least is not None and requirements.opamp is None:
         raise RequirementError(
             "swing", f"{least:g} Vpp", allowed="with an op-amp record", remedy="An ideal op-amp never clips."
