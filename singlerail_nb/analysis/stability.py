@@ -23,7 +23,8 @@ from .network import Network, Solvable
 from .rational import Rational
 
 _LOAD_NAME = "c_load"
-_ENOUGH = 45.0
+ENOUGH_MARGIN = 45.0
+"""Phase margin that is usually asked for, degrees (common practice, no published source)."""
 
 
 @dataclass(frozen=True)
@@ -178,7 +179,7 @@ class MarginSweep:
     @property
     def enough(self) -> NDArray[np.bool_]:
         """Where the margin is 45 degrees or more (common practice, no published source), shape (n,)."""
-        return np.asarray(self.phase_margin >= _ENOUGH)
+        return np.asarray(self.phase_margin >= ENOUGH_MARGIN)
 
 
 def margin_against_load(

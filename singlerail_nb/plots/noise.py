@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from ..analysis.noise import Noise
 from ..quantities import write_quantity
-from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
+from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis
 
 Floats = NDArray[np.float64]
 POINTS = 300
@@ -95,26 +95,13 @@ def draw_density(ax: Axes, data: NoiseData) -> None:
         (line,) = ax.plot(data.frequency, density, color=COLOURS[i % 5], linewidth=2.2 if i == 0 else 1.6)
         if DASHES[i % 5]:
             line.set_dashes(DASHES[i % 5])
-        ends.append((density, name, COLOURS[i % 5]))
+        ends.append((float(density[-1]), name, COLOURS[i % 5]))
     top = float(data.total.max())
     ax.set_ylim(max(float(data.total.min()), top / 1e4) / 3.0, top * 1.5)
     quantity_axis(ax, "x", "Hz")
     quantity_axis(ax, "y", "V/sqrt(Hz)")
     ax.set_ylabel("noise density", color=INK)
-    _label_logarithmic(ax, ends)
-
-
-def _label_logarithmic(ax: Axes, ends: list[tuple[Floats, str, str]]) -> None:
-    """Write the names beside the axes at the height of the right ends, in axes fractions."""
-    low, high = (np.log10(limit) for limit in ax.get_ylim())
-    shares = [
-        (float(np.clip((np.log10(max(d[-1], 1e-30)) - low) / (high - low), 0.0, 1.0)), name, colour)
-        for d, name, colour in ends
-    ]
-    overlay = ax.twinx()
-    overlay.set_ylim(0.0, 1.0)
-    overlay.set_axis_off()
-    label_lines(overlay, shares)
+    label_logarithmic(ax, ends)
 
 
 def draw_shares(ax: Axes, data: NoiseData) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -129,3 +130,24 @@ def label_lines(ax: Axes, labels: Iterable[tuple[float, str, str]]) -> None:
             va="center",
             annotation_clip=False,
         )
+
+
+def label_logarithmic(ax: Axes, labels: Iterable[tuple[float, str, str]]) -> None:
+    """Write names at the right end of lines over a logarithmic ordinate; below it at its lower end.
+
+    Parameters
+    ----------
+    ax : Axes
+        The axes, limits already set.
+    labels : iterable of (float, str, str)
+        Ordinate at the right end, text, colour.
+    """
+    low, high = (math.log10(limit) for limit in ax.get_ylim())
+    overlay = ax.twinx()
+    overlay.set_ylim(0.0, 1.0)
+    overlay.set_axis_off()
+    heights = [
+        ((math.log10(value) - low) / (high - low) if value > 0 else 0.0, text, colour)
+        for value, text, colour in labels
+    ]
+    label_lines(overlay, [(min(max(height, 0.0), 1.0), text, colour) for height, text, colour in heights])

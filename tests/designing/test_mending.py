@@ -11,7 +11,8 @@ from singlerail_nb.designing.mending import NOT_OURS, opamp_mends, part_mends
 from singlerail_nb.designing.review import review
 
 PARTS = {"r_source": "2k2", "c_in": "68n", "r_bias": "47k", "r_top": "30k", "r_bottom": "30k",
-         "c_bias": "2u2", "r_f": "82k", "r_g": "2k", "c_g": "6u8", "c_out": "1u5", "r_load": "10k"}  # fmt: skip
+         "c_bias": "2u2", "r_f": "82k", "r_g": "2k", "c_g": "6u8", "c_out": "1u5",
+         "r_load": "10k"}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
