@@ -95,6 +95,19 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
 )
 
+
+class Cautions(tuple[Caution, ...]):
+    """Cautions in the order of `CAUTIONS`; shows itself as one block each in a notebook."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        return "\n".join(f"Caution. {found.title}. {found.text}" for found in self)
+
+    def _repr_markdown_(self) -> str:
+        return "\n\n".join(f"> ⚠ **{found.title}.** {found.text}" for found in self)
+
+
 _BY_SUPPLY = {"vehicle": "vehicle_rail", "aircraft": "aircraft_rail", "mains": "mains_supply"}
 
 
@@ -125,7 +138,7 @@ def cautions_for(
     supply: str = "",
     reversed_capacitors: bool = False,
     headphones: bool = False,
-) -> tuple[Caution, ...]:
+) -> Cautions:
     """Return the cautions that belong to a circuit, in the order of `CAUTIONS`.
 
     Parameters
@@ -150,4 +163,4 @@ def cautions_for(
         keys.add("capacitor_energy")
     if headphones:
         keys.add("hearing")
-    return tuple(found for found in CAUTIONS if found.key in keys)
+    return Cautions(found for found in CAUTIONS if found.key in keys)

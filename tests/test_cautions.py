@@ -57,3 +57,12 @@ def test_rails_name_their_standards_and_defer_to_local_rules():
     for text in (vehicle, aircraft, mains):
         assert "Local electrical codes" in text
         assert "licensed" in text
+
+
+def test_cautions_show_themselves_as_blocks():
+    found = cautions_for(supply="vehicle", headphones=True)
+    blocks = found._repr_markdown_().split("\n\n")
+    assert all(b.startswith(f"> ⚠ **{c.title}.** ") for b, c in zip(blocks, found, strict=True))
+    assert all(one.text in block for block, one in zip(blocks, found, strict=True))
+    assert repr(found).splitlines() == [f"Caution. {one.title}. {one.text}" for one in found]
+    assert repr(cautions_for()) == ""

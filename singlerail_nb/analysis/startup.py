@@ -13,7 +13,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from ..quantities import read_quantity
+from ..errors import QuantityError
+from ..quantities import read_quantity, write_quantity
 from .stage import Stage
 from .startup_inputs import Limits, Rail, input_pieces
 from .startup_run import Startup
@@ -64,7 +65,7 @@ def startup(
     CircuitError
         If no state of the op-amps fits, or they never stop switching.
     """
-    own_low, own_high = swing_distances(stage)
+    own_low, own_high = (0.0, 0.0) if low is not None and high is not None else swing_distances(stage)
     limits = Limits(
         read_quantity(own_low if low is None else low, "V", name="low"),
         read_quantity(own_high if high is None else high, "V", name="high"),
@@ -86,11 +87,23 @@ def swing_distances(stage: Stage) -> tuple[float, float]:
     ----------
     stage : Stage
         The stage; ``r_load`` decides which swing figure holds.
+
+    Raises
+    ------
+    QuantityError
+        If the op-amp has no swing at all on this rail into this load.
     """
     if stage.opamp is None or not stage.opamp.swing:
         return 0.0, 0.0
     load = stage.values.get("r_load", math.inf)
     lowest, highest = stage.opamp.output_range(stage.supply, load, linear=False)
+    if not lowest < highest:
+        raise QuantityError(
+            "output swing",
+            f"none left of {stage.opamp.name} on {stage.supply:g} V into {write_quantity(load, 'ohm')}",
+            allowed="a rail and a load that leave the output some swing",
+            remedy="Take a higher rail, a lighter load or a stronger op-amp, or state low and high.",
+        )
     return lowest, stage.supply - highest
 
 

@@ -16,19 +16,19 @@ from ..circuit.bias_sources import BIAS_TITLES, bias_circuit, bias_names
 from ..circuit.circuit import closest
 from ..circuit.nodal_analysis import Injection
 from ..errors import UnknownNameError
-from ..quantities import write_quantity
 from .bias_conditions import BiasConditions, BiasRow
 from .bias_problems import bias_problems
 from .bias_sizing import BiasChoice
+from .bias_table import plain_table, table_lines, typeset_table
 from .usual_bias import usual_choices
 
 MODEL_PARTS = frozenset({"r_buffer"})
 """Resistances inside another part, which is counted already."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class BiasComparison:
-    """All bias sources on one stage.
+    """All bias sources on one stage; shows itself as a table.
 
     Attributes
     ----------
@@ -63,35 +63,18 @@ class BiasComparison:
         names = [row.name for row in self.rows]
         raise UnknownNameError("bias source", name, allowed="a row of the table", remedy=closest(name, names))
 
-    def __str__(self) -> str:
-        """Show the table as aligned text, one line per bias source."""
-        lines = [write_quantity(f, "Hz") for f in self.conditions.lines]
-        head = ["", "bias", "error", *(f"rejects at {f}" for f in lines), *(f"open, {f}" for f in lines)]
-        head += ["Z at DC", "noise", "awake after", "current", "dVb/dVs", "parts", "problems"]
-        body = [_cells(row) for row in self.rows]
-        widths = [max(len(line[i]) for line in [head, *body]) for i in range(len(head))]
-        text = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)) for line in [head, *body]]
-        notes = [f"{row.name}: {problem}" for row in self.rows for problem in row.problems]
-        notes += [f"{name} is not possible: {why}" for name, why in self.impossible.items()]
-        return "\n".join(line.rstrip() for line in [*text, *notes])
+    def __repr__(self) -> str:
+        return "\n".join([plain_table(table_lines(self.conditions, self.rows)), *self.notes])
 
+    def _repr_markdown_(self) -> str:
+        table = typeset_table(table_lines(self.conditions, self.rows))
+        return "\n".join([table, "", *(f"- {note}" for note in self.notes)]).rstrip()
 
-def _cells(row: BiasRow) -> list[str]:
-    error = max(abs(end) for end in row.error)
-    decibels = [f"{value:.1f} dB" for value in (*row.rejection_db, *row.open_rejection_db)]
-    return [
-        row.name,
-        write_quantity(row.volts, "V"),
-        f"± {write_quantity(error, 'V', 2)}",
-        *decibels,
-        write_quantity(row.impedance[0], "ohm", 3),
-        write_quantity(row.noise, "Vrms", 3),
-        write_quantity(row.wake_up, "s", 3),
-        write_quantity(row.current, "A", 3),
-        f"{row.tracking:.2f}",
-        str(row.parts),
-        str(len(row.problems) or "none"),
-    ]
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What does not work, one sentence each: problems of the rows, and what could not be sized."""
+        problems = [f"{row.name}: {problem}" for row in self.rows for problem in row.problems]
+        return (*problems, *(f"{name} is not possible: {why}" for name, why in self.impossible.items()))
 
 
 def bias_comparison(

@@ -10,6 +10,7 @@ from ..errors import RequirementError
 from ..quantities import write_quantity
 from .bias_comparison import BiasComparison
 from .bias_conditions import BiasRow
+from .steps import markdown_table
 
 
 @dataclass(frozen=True)
@@ -46,9 +47,9 @@ class BiasLimits:
     follows_rail: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class BiasRecommendation:
-    """The bias source that keeps every limit with the fewest parts.
+    """The bias source that keeps every limit with the fewest parts; shows itself with its reasons.
 
     Attributes
     ----------
@@ -63,6 +64,19 @@ class BiasRecommendation:
     row: BiasRow
     reason: str
     rejected: Mapping[str, str]
+
+    def __repr__(self) -> str:
+        lines = [f"  not {_words(name)}: {why}" for name, why in self.rejected.items()]
+        return "\n".join([f"Take the {_words(self.row.name)}. {self.reason}", *lines])
+
+    def _repr_markdown_(self) -> str:
+        head = f"**Take the {_words(self.row.name)}.** {self.reason}"
+        rejected = [(_words(name), why) for name, why in self.rejected.items()]
+        return f"{head}\n\n{markdown_table(('rejected', 'because'), rejected)}"
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def recommend(comparison: BiasComparison, limits: BiasLimits | None = None) -> BiasRecommendation:

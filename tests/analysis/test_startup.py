@@ -221,3 +221,13 @@ def test_limits_come_from_the_op_amp_record_unless_given():
     assert (run.limits.low, run.limits.high) == pytest.approx((0.65, 1.4))
     assert startup(real, low=0.0, high=0.0).limits.high == 0.0
     assert startup(sr.stage("noninverting", **HIVE, **DIVIDER)).limits.high == 0.0
+
+
+def test_a_load_that_leaves_no_swing_is_refused_unless_the_limits_are_given():
+    heavy = sr.stage(
+        "follower", supply=9, opamp=opamp("GPB"), r_source=0, c_in="1u", r_bias="100k", c_bias="1u",
+        r_top="100k", r_bottom="100k", c_out="470u", r_load=32,
+    )  # fmt: skip
+    with pytest.raises(QuantityError, match="none left of GPB on 9 V into 32 Ω"):
+        sr.startup(heavy)
+    assert sr.startup(heavy, low=0.1, high=1.0).limits.high == 1.0

@@ -201,8 +201,13 @@ def test_conditions_on_a_rail_of_the_scenario(hive, name):
     assert conditions.lines == (tuple(supply.ripple) or (100.0,))
     assert (conditions.ramp_time, conditions.other_current) == (supply.rise_time, 2e-3)
     table = bias_comparison(hive, conditions)
-    assert "filtered_divider" in str(table)
-    assert str(table).count("\n") >= len(table.rows)
+    assert chosen_columns(table) == [row.name.replace("_", " ") for row in table.rows]
+    assert ("battery life" in repr(table)) == (name == "battery")
+
+
+def chosen_columns(table):
+    head = table._repr_markdown_().splitlines()[0]
+    return [cell.strip() for cell in head.strip("|").split("|")][1:]
 
 
 def test_swing_comes_from_the_op_amp_record_unless_given(hive):
@@ -210,3 +215,23 @@ def test_swing_comes_from_the_op_amp_record_unless_given(hive):
     zener = hive.with_bias("zener", zener=4.5, r_zener="300", r_dynamic=50)
     assert any("outside 0.85 V to 4.4 V" in problem for problem in bias_problems(zener, BATTERY))
     assert bias_problems(zener, BATTERY, low=0.0, high=0.1) == ()
+
+
+def test_the_table_shows_the_rows(table):
+    """Each property is a line, in text and in Markdown, with the same cells; what fails stands below."""
+    text, typeset = repr(table).splitlines(), table._repr_markdown_().splitlines()
+    for shown in (text, typeset):
+        (line,) = [line for line in shown if "rejects, 100 kHz" in line and "open" not in line]
+        assert all(f"{row.rejection_db[1]:.1f} dB" in line for row in table.rows)
+        (life,) = [line for line in shown if "battery life" in line]
+        assert f"{table.row('divider').battery_life:.4g} h" in life
+        assert sum("At a rail of 6 V the idle output" in line for line in shown) == 2
+    assert len(table.notes) == sum(len(row.problems) for row in table.rows)
+
+
+def test_a_recommendation_shows_its_reasons(table):
+    chosen = recommend(table, BiasLimits(follows_rail=True))
+    assert repr(chosen).startswith(f"Take the divider. {chosen.reason}")
+    for shown in (repr(chosen), chosen._repr_markdown_()):
+        assert all(why in shown for why in chosen.rejected.values())
+        assert all(name.replace("_", " ") in shown for name in chosen.rejected)
