@@ -3,20 +3,21 @@
 A stage that is added to the registry is tested the day it is listed: nothing here names one.
 """
 
-import inspect
 import zlib
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from hypothesis import strategies as st
 
 import singlerail_nb as sr
-from singlerail_nb.circuit.bias_sources import BIAS_SOURCES
+from singlerail_nb.circuit.branches import branches
 from singlerail_nb.circuit.checks import check_circuit
+from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.nodal_analysis import InputError
 from singlerail_nb.circuit.stages import build_circuit, stage_type
 
+PAIRS = tuple((name, bias) for name in sr.stages() for bias in stage_type(name).bias_sources)
+"""Every stage with every bias source that it runs on."""
 RANGES = {"resistor": (100.0, 1e6), "capacitor": (1e-9, 100e-6)}
 RANGES_BY_NAME = {"c_f": (10e-12, 1e-9)}
 GBW_RANGE, DC_GAIN_RANGE = (1e5, 1e7), (1e4, 1e6)
@@ -39,6 +40,11 @@ class Case:
     def circuit(self):
         """The circuit with every optional part present."""
         return build_circuit(self.name, self.bias)
+
+    @property
+    def has_bias(self):
+        """Whether there is a mid-rail bias node."""
+        return stage_type(self.name).uses_bias
 
     @property
     def parts(self):
@@ -84,14 +90,12 @@ def _sound(case):
 def _every_case():
     """Yield the cases: each stage in all forms with the usual bias source, the first with all.
 
-    The other pairs of stage and bias source come in full with a real op-amp and bare with an ideal one.
+    The other pairs of stage and bias source come in full with a real op-amp.
     """
-    first, usual = sr.stages()[0], inspect.signature(build_circuit).parameters["bias"].default
-    for name, bias in product(sr.stages(), BIAS_SOURCES):
-        full, bare = (), _optional_parts(name, bias)
-        yield Case(name, bias, full, single_pole=True)
-        yield Case(name, bias, bare, single_pole=False)
-        if bias == usual or name == first:
+    first = sr.stages()[0]
+    for name, bias in PAIRS:
+        yield Case(name, bias, (), single_pole=True)
+        if bias == stage_type(name).usual_bias or name == first:
             for i, absent in enumerate(_forms(name, bias)):
                 yield Case(name, bias, absent, single_pole=bool(i % 2))
 
@@ -116,6 +120,25 @@ def stages(draw, cases=CASES):
     for name, (low, high) in case.bounds.items():
         numbers[name] = low * (high / low) ** draw(st.floats(0.0, 1.0))
     return case.stage(numbers)
+
+
+def coupled_nodes(circuit):
+    """Return the nodes that resistors join to the signal source: only ``source`` behind a capacitor."""
+    driven = {GROUND, *(s.name for s in circuit.sources), *(o.output for o in circuit.opamps)}
+    reached, new = set(), {"signal"}
+    while new - reached:
+        reached |= new
+        edges = [
+            part.nodes for part in circuit.resistors if set(part.nodes) & (reached - driven | {"signal"})
+        ]
+        new = {node for edge in edges for node in edge}
+    return reached - {"signal"}
+
+
+def works_back(circuit):
+    """Return whether an op-amp output drives the middle of a branch, so that poles may be complex."""
+    outputs = {opamp.output for opamp in circuit.opamps}
+    return any(set(branch.ends) & outputs and len(branch.ends) > 2 for branch in branches(circuit))
 
 
 def excitations(stage):

@@ -68,9 +68,7 @@ def coupled_input(circuit: CircuitBuilder, bias: str = "bias", channel: int = 1)
     """
     plus, source = numbered("plus", channel), numbered("source", channel)
     signal_source(circuit, channel)
-    circuit.capacitor(
-        numbered("c_in", channel), plus, source, labelled("Input coupling capacitor", channel)
-    )
+    circuit.capacitor(numbered("c_in", channel), plus, source, labelled("Input coupling capacitor", channel))
     circuit.resistor(numbered("r_bias", channel), bias, plus, labelled("Bias resistor", channel))
 
 

@@ -128,6 +128,16 @@ class Circuit:
             remedy=closest(name, [*self.nodes, *known]),
         )
 
+    def has_node(self, name: str) -> bool:
+        """Return whether a name stands for a node, merged or not.
+
+        Parameters
+        ----------
+        name : str
+            Any name.
+        """
+        return name in self.nodes or name in dict(self.aliases)
+
     def source(self, name: str) -> Source:
         """Return the source of that name.
 
@@ -209,6 +219,26 @@ class Circuit:
         for name in names:
             part = circuit.part(name)
             circuit = circuit.opened(name).merged(*part.nodes)
+        return circuit
+
+    def silenced(self, *names: str) -> Circuit:
+        """Return the circuit with these sources at 0 V: their nodes become ground.
+
+        Parameters
+        ----------
+        *names : str
+            Source names.
+
+        Raises
+        ------
+        UnknownNameError
+            If a source does not exist.
+        """
+        quiet = {self.source(name).name for name in names}
+        kept = tuple(source for source in self.sources if source.name not in quiet)
+        circuit = replace(self, sources=kept)
+        for name in quiet:
+            circuit = circuit.merged(GROUND, name)
         return circuit
 
     def merged(self, one: str, other: str) -> Circuit:

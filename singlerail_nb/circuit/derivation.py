@@ -16,11 +16,13 @@ import sympy
 from .bias_sources import bias_names
 from .branches import branches_between, impedance_between
 from .circuit import Circuit
-from .derivation_steps import Derivation, DerivationStep, Equation, Identity
+from .derivation_steps import Derivation, DerivationStep, Equation, Identity, with_unique_keys
 from .elements import GROUND
-from .network_functions import node_ratio, transfer_function
-from .standard_forms import StandardForm, limit_large, standard_form
-from .symbols import GAIN, S, part_symbol
+from .equal_poles import cascade_step, is_equal_pole_case
+from .network_functions import NetworkFunction, node_ratio, transfer_function
+from .several_inputs import further_inputs, has_line, line_step, with_quiet_sources
+from .standard_forms import StandardForm, standard_form
+from .symbols import part_symbol
 
 
 @lru_cache(maxsize=64)
@@ -34,17 +36,19 @@ def derivation(circuit: Circuit) -> Derivation:
     """
     divided = [part for part in circuit.parts if part.nodes == ("supply", "bias")]
     steps = [_bias_step(circuit)] if divided else []
-    ideal = with_ideal_bias(circuit)
+    ideal = with_quiet_sources(with_ideal_bias(circuit))
     for start, end in pairwise(ideal.path):
         amplifier = [opamp for opamp in ideal.opamps if opamp.output == end]
         if amplifier:
             steps.append(_amplifier_step(circuit, ideal, start, end))
         else:
             steps.append(_coupling_step(circuit, ideal, start, end))
-    if _is_equal_pole_case(ideal):
-        steps.append(_cascade_step(ideal))
+    if is_equal_pole_case(ideal):
+        steps.append(cascade_step(ideal))
+    if has_line(circuit):
+        steps.append(line_step(circuit))
     steps.append(_whole_step(circuit, ideal))
-    return Derivation(steps)
+    return Derivation(with_unique_keys(steps))
 
 
 def with_ideal_bias(circuit: Circuit) -> Circuit:
@@ -111,20 +115,36 @@ def _without_loading(circuit: Circuit) -> Circuit:
     return circuit.opened(*loading)
 
 
+_COUPLINGS = {
+    "input": ("The input", "in"),
+    "coupling": ("The coupling between the stages", "in"),
+    "output": ("The output coupling", "out"),
+}
+
+
 def _coupling_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> DerivationStep:
     form = standard_form(node_ratio(ideal, "signal", end, start).expression)
-    at_input = start == "signal"
-    key = "input" if at_input else "output"
-    equations = _form_equations(form, "in" if at_input else "out")
-    whole = _bias_limit(circuit, node_ratio(circuit, "signal", end, start).expression)
+    key = "input" if start == "signal" else "output" if end == ideal.path[-1] else "coupling"
+    title, index = _COUPLINGS[key]
+    if key == "input" and ideal.capacitors:
+        title = "The input coupling"
+    whole = _firm_bias(circuit, node_ratio(circuit, "signal", end, start))
     return DerivationStep(
         key,
-        "The input coupling" if at_input else "The output coupling",
+        title,
         f"What does the way from {start} to {end} do to a signal?",
-        "Every resistance in series with the capacitor counts, on both of its sides.",
-        equations,
+        _coupling_remark(form),
+        _form_equations(form, index),
         (Identity("the whole network with a firm bias node", form.expression, whole),),
     )
+
+
+def _coupling_remark(form: StandardForm) -> str:
+    if form.shape == "constant":
+        return "The resistors divide; a source resistance counts among them."
+    if form.natural is not None:
+        return "Two poles that may be complex: the frequency f_0, and the quality factor Q as its peaking."
+    return "Every resistance in series with the capacitor counts, on both of its sides."
 
 
 def _amplifier_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> DerivationStep:
@@ -136,11 +156,11 @@ def _amplifier_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> D
         Identity(
             "the whole network with a firm bias node",
             form.expression,
-            _bias_limit(circuit, node_ratio(circuit, "signal", end, start).expression),
+            _firm_bias(circuit, node_ratio(circuit, "signal", end, start)),
         )
     ]
     far = GROUND if start == opamp.plus else start
-    if opamp.minus != end:
+    if opamp.minus != end and _has_leg(ideal, opamp.minus, end, far):
         first, second = _leg_and_feedback(ideal, opamp.minus, end, far)
         equations += [Equation("Z_1", first, "ohm"), Equation("Z_2", second, "ohm")]
         stated = 1 + second / first if far == GROUND else -second / first
@@ -154,6 +174,11 @@ def _amplifier_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> D
         tuple(equations),
         tuple(identities),
     )
+
+
+def _has_leg(ideal: Circuit, minus: str, end: str, far: str) -> bool:
+    """Return whether a branch leads from the summing node to the far end, and one to the output."""
+    return all(branches_between(ideal, minus, node) for node in (far, end))
 
 
 def _leg_and_feedback(ideal: Circuit, minus: str, end: str, far: str) -> tuple[sympy.Expr, sympy.Expr]:
@@ -183,6 +208,15 @@ def _form_equations(form: StandardForm, index: str) -> tuple[Equation, ...]:
     name, constant, pole = f"H_{{{index}}}(s)", f"k_{{{index}}}", f"f_{{{index}}}"
     if form.shape in ("constant", "other"):
         return (Equation(name, form.constant, "V/V"),)
+    if form.natural is not None:
+        return (
+            Equation(constant, form.constant, "V/V"),
+            Equation(f"f_{{0,{index}}}", form.natural_frequency, "Hz"),
+            Equation(f"Q_{{{index}}}", form.quality, "ratio"),
+            Equation(name, form.expression, "V/V"),
+        )
+    if form.shape == "low-pass":
+        pole = f"f_{{h,{index}}}"
     zero = f"f_{{z,{index}}}"
     equations = [Equation(constant, form.constant, "V/V")]
     if _rises_from_one(form):
@@ -202,96 +236,25 @@ def _pole_over_gain(form: StandardForm, index: str) -> sympy.Expr | None:
     return sympy.Symbol(f"f_{index}") / sympy.Symbol("G") if _rises_from_one(form) else None
 
 
-def _bias_limit(circuit: Circuit, expression: sympy.Expr) -> sympy.Expr:
-    """Return the limit of a firm bias node: a filter capacitor, or divider resistors, out of bounds."""
-    if "c_bias" in circuit.part_names:
-        return limit_large(expression, part_symbol("c_bias"))
-    if "r_top" in circuit.part_names:
-        return sympy.cancel(expression.subs(part_symbol("r_bottom"), 0))
-    return expression
-
-
-def _is_equal_pole_case(ideal: Circuit) -> bool:
-    return {"c_in", "c_g", "r_bias"} <= set(ideal.part_names)
-
-
-def _cascade_step(ideal: Circuit) -> DerivationStep:
-    """Derive the overall cut-off of input coupling and gain leg with equal poles."""
-    output = next(opamp.output for opamp in ideal.opamps)
-    whole = transfer_function(ideal.opened(*_present(ideal, "c_f")), "signal", output).expression
-    equal = _equal_poles(whole)
-    ratio = squared_ratio(equal)
-    root = _half_power(ratio)
-    factor = sympy.sqrt(root)
-    limits = (
-        (r"\left. f_c/f_p \right|_{G=1}", "f_c/f_p at G = 1", factor.subs(GAIN, 1)),
-        (r"\left. f_c/f_p \right|_{G=2}", "f_c/f_p at G = 2", factor.subs(GAIN, 2)),
-        (r"\lim_{G \to \infty} f_c/f_p", "f_c/f_p for large G", sympy.limit(factor, GAIN, sympy.oo)),
-    )
-    return DerivationStep(
-        "cascade",
-        "Two equal poles in a row",
-        "Input coupling and gain leg have the same pole f_p. Where is the stage really 3 dB down?",
-        "The corners do not add and do not stay: the stage cuts off above f_p unless its gain is 1.",
-        (
-            Equation("f_c/f_p", factor, "ratio"),
-            *(Equation(name, v, "ratio", plain=plain) for name, plain, v in limits),
-        ),
-        (Identity("half the power at that frequency", sympy.Rational(1, 2), ratio.subs(_X, factor)),),
-    )
-
-
-_X = sympy.Symbol("x", positive=True)
-_TAU = sympy.Symbol("tau", positive=True)
-
-
-def _present(circuit: Circuit, *names: str) -> list[str]:
-    return [name for name in names if name in circuit.part_names]
-
-
-def _equal_poles(expression: sympy.Expr) -> sympy.Expr:
-    """Put in equal time constants tau, the gain G, and s = j x / tau."""
-    source = part_symbol("r_source") if expression.has(part_symbol("r_source")) else sympy.Integer(0)
-    series = part_symbol("r_bias") + source
-    values = {
-        part_symbol("c_in"): _TAU / series,
-        part_symbol("c_g"): _TAU / part_symbol("r_g"),
-        part_symbol("r_f"): (GAIN - 1) * part_symbol("r_g"),
-    }
-    return sympy.cancel(expression.subs(values).subs(S, sympy.I * _X / _TAU))
-
-
-def squared_ratio(response: sympy.Expr) -> sympy.Expr:
-    """Return |H|^2 over its limit at high frequency, for a response in the real variable x.
-
-    Parameters
-    ----------
-    response : sympy expression
-        H at s = j x / tau.
-    """
-    top, bottom = sympy.fraction(sympy.together(response))
-    squares = [sympy.expand(part * part.subs(sympy.I, -sympy.I)) for part in (top, bottom)]
-    power = sympy.cancel(squares[0] / squares[1])
-    return sympy.cancel(power / limit_large(power, _X))
-
-
-def _half_power(ratio: sympy.Expr) -> sympy.Expr:
-    """Return the positive x^2 at which a squared ratio, of second degree in x^2, is one half."""
-    top, bottom = (sympy.Poly(part, _X) for part in sympy.fraction(ratio))
-    balance = 2 * top - bottom
-    a, b, c = (balance.coeff_monomial(_X**power) for power in (4, 2, 0))
-    return (-b / 2 + sympy.sqrt(sympy.expand(b**2 / 4 - a * c))) / a
+def _firm_bias(circuit: Circuit, function: NetworkFunction) -> sympy.Expr:
+    """Return a function with a firm bias node: its capacitor without bound, or a divider of 0 ohm."""
+    for part in ("c_bias", "r_bottom"):
+        if part in circuit.part_names:
+            return function.with_firm(part).expression
+    return function.expression
 
 
 def _whole_step(circuit: Circuit, ideal: Circuit) -> DerivationStep:
     end = circuit.path[-1]
-    whole = transfer_function(circuit, "signal", end).expression
+    function = transfer_function(circuit, "signal", end)
+    whole = function.expression
+    firm = _firm_bias(circuit, function)
     product = sympy.Mul(*(node_ratio(ideal, "signal", b, a).expression for a, b in pairwise(ideal.path)))
     return DerivationStep(
         "whole",
         "The whole network",
         "And with everything connected at once?",
         "With a firm bias node this is exactly the product of the pieces; the bias impedance makes the rest.",
-        (Equation("H(s)", whole, "V/V"),),
-        (Identity("the product of the pieces with a firm bias node", product, _bias_limit(circuit, whole)),),
+        (Equation("H(s)", whole, "V/V"), *further_inputs(circuit)),
+        (Identity("the product of the pieces with a firm bias node", product, firm),),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import sympy
 
@@ -81,7 +81,8 @@ class DerivationStep:
     Attributes
     ----------
     key : str
-        Short name: "bias", "input", "amplifier", "cascade", "output" or "whole".
+        Short name: "bias", "input", "coupling", "amplifier", "cascade", "output", "line" or "whole",
+        with a number if there are several, such as "amplifier_2".
     title, question, remark : str
         Heading, the question the step answers, and what to learn from it.
     equations : tuple of Equation
@@ -149,7 +150,7 @@ class Derivation(tuple[DerivationStep, ...]):
         Parameters
         ----------
         key : str
-            "bias", "input", "amplifier", "output", "cascade" or "whole".
+            As in `DerivationStep`.
 
         Raises
         ------
@@ -176,3 +177,24 @@ class Derivation(tuple[DerivationStep, ...]):
 
     def _repr_markdown_(self) -> str:
         return "\n\n".join(step._repr_markdown_() for step in self)
+
+
+def with_unique_keys(steps: list[DerivationStep]) -> list[DerivationStep]:
+    """Return the steps with a number after every key that was used before: ``amplifier_2``.
+
+    Parameters
+    ----------
+    steps : list of DerivationStep
+        In reading order.
+    """
+    seen: dict[str, int] = {}
+    unique = []
+    for step in steps:
+        seen[step.key] = count = seen.get(step.key, 0) + 1
+        title = step.title if count == 1 else f"{step.title}, {_ORDINALS.get(count, str(count))} stage"
+        key = step.key if count == 1 else f"{step.key}_{count}"
+        unique.append(replace(step, key=key, title=title))
+    return unique
+
+
+_ORDINALS = {2: "second", 3: "third", 4: "fourth"}

@@ -65,9 +65,34 @@ class NetworkFunction:
         top = tuple(factored(reduced.numerator)) if reduced.numerator else ()
         return top, tuple(factored(reduced.denominator))
 
+    def with_firm(self, part: str) -> NetworkFunction:
+        """Return the limit for a part that holds its nodes together: C without bound, or R to 0.
+
+        Parameters
+        ----------
+        part : str
+            A part of the circuit.
+        """
+        place = self.system.parameters.index(part) + 1
+        reduced = self.reduced
+        halves = (reduced.numerator, reduced.denominator)
+        highest = max(half.degree(place) for half in halves)
+        top, bottom = (_coefficient(half, place, highest) for half in halves)
+        return NetworkFunction(self.system, top, bottom, self.unit, f"{self.label}, firm {part}")
+
     def at_infinity(self) -> sympy.Expr:
         """Return the limit for s to infinity as a sympy expression (may be 0 or oo)."""
         return limit_large(self.expression, S)
+
+
+def _coefficient(polynomial: Poly, place: int, power: int) -> Poly:
+    """Return what stands before a power of one generator."""
+    terms = {
+        (*exponents[:place], 0, *exponents[place + 1 :]): coefficient
+        for exponents, coefficient in polynomial.items()
+        if exponents[place] == power
+    }
+    return polynomial.ring.from_dict(terms)
 
 
 def _by_power_of_s(polynomial: Poly) -> tuple[Terms, ...]:

@@ -1,4 +1,4 @@
-"""Write a first-order function the way a reader knows it: a constant, a pole, perhaps a zero."""
+"""Write a function the way a reader knows it: a constant, a pole, perhaps a zero; or f_0 and Q."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ import sympy
 
 from .symbols import S
 
-Shape = Literal["constant", "low-pass", "high-pass", "shelf", "other"]
+Shape = Literal[
+    "constant", "low-pass", "high-pass", "shelf", "second-order low-pass", "second-order high-pass", "other"
+]
 
 
 @dataclass(frozen=True)
@@ -18,18 +20,22 @@ class StandardForm:
 
     Attributes
     ----------
-    shape : "constant", "low-pass", "high-pass", "shelf" or "other"
-        What kind of function it is; "other" is of higher order.
+    shape : "constant", "low-pass", "high-pass", "shelf", "second-order ..." or "other"
+        What kind of function it is; "other" has more poles or zeros.
     constant : sympy expression
         The flat value: at DC for a constant, low-pass or shelf, at infinity for a high-pass.
     pole, zero : sympy expression or None
         Time constants in seconds: the denominator is 1 + s*pole, the numerator 1 + s*zero.
+    natural, quality : sympy expression or None
+        Of second order, omega_0 in rad/s and Q: the denominator is s^2 + s omega_0/Q + omega_0^2.
     """
 
     shape: Shape
     constant: sympy.Expr
     pole: sympy.Expr | None = None
     zero: sympy.Expr | None = None
+    natural: sympy.Expr | None = None
+    quality: sympy.Expr | None = None
 
     @property
     def expression(self) -> sympy.Expr:
@@ -40,6 +46,10 @@ class StandardForm:
             return self.constant * S * self.pole / (1 + S * self.pole)
         if self.shape == "shelf":
             return self.constant * (1 + S * self.zero) / (1 + S * self.pole)
+        if self.natural is not None:
+            power = self.natural**2
+            top = S**2 if self.shape == "second-order high-pass" else power
+            return self.constant * top / (S**2 + S * self.natural / self.quality + power)
         return self.constant
 
     def shown(self, constant: str, pole: str, zero: str = "") -> sympy.Expr:
@@ -62,6 +72,11 @@ class StandardForm:
         return self.constant
 
     @property
+    def natural_frequency(self) -> sympy.Expr:
+        """Frequency f_0 of a second-order form, Hz."""
+        return self.natural / (2 * sympy.pi)
+
+    @property
     def pole_frequency(self) -> sympy.Expr:
         """Frequency of the pole, 1/(2 pi tau), Hz."""
         return 1 / (2 * sympy.pi * self.pole)
@@ -82,7 +97,7 @@ def standard_form(expression: sympy.Expr) -> StandardForm:
     """
     top, bottom = (sympy.Poly(part, S) for part in sympy.fraction(sympy.together(expression)))
     if top.degree() > 1 or bottom.degree() > 1:
-        return StandardForm("other", expression)
+        return _second_order(top, bottom) or StandardForm("other", expression)
     n1, n0 = top.coeff_monomial(S), top.coeff_monomial(1)
     d1, d0 = bottom.coeff_monomial(S), bottom.coeff_monomial(1)
     if d1 == 0 and n1 == 0:
@@ -95,6 +110,20 @@ def standard_form(expression: sympy.Expr) -> StandardForm:
     if n1 == 0:
         return StandardForm("low-pass", sympy.factor(n0 / d0), pole)
     return StandardForm("shelf", sympy.factor(n0 / d0), pole, sympy.factor(n1 / n0))
+
+
+def _second_order(top: sympy.Poly, bottom: sympy.Poly) -> StandardForm | None:
+    """Return the form of a pure second-order low-pass or high-pass; None if it is something else."""
+    n2, n1, n0 = (top.coeff_monomial(S**power) for power in (2, 1, 0))
+    d2, d1, d0 = (bottom.coeff_monomial(S**power) for power in (2, 1, 0))
+    pure = bottom.degree() == 2 and top.degree() <= 2 and n1 == 0 and d1 != 0 and d0 != 0
+    if not pure or bool(n2 != 0) == bool(n0 != 0):
+        return None
+    natural = sympy.sqrt(sympy.factor(d0 / d2))
+    quality = sympy.sqrt(sympy.factor(d0 * d2)) / sympy.factor(d1)
+    if n2 == 0:
+        return StandardForm("second-order low-pass", sympy.factor(n0 / d0), natural=natural, quality=quality)
+    return StandardForm("second-order high-pass", sympy.factor(n2 / d2), natural=natural, quality=quality)
 
 
 def limit_large(expression: sympy.Expr, symbol: sympy.Symbol) -> sympy.Expr:

@@ -8,11 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import singlerail_nb as sr
-from tests.circuits_for_tests import CASES, stages
+from tests.circuits_for_tests import CASES, stages, works_back
 
 FREQUENCIES = np.geomspace(0.1, 100e6, 31)
 ROUNDING = 1 + 1e-9
-ONE_OPAMP = [case for case in CASES if len(case.circuit.opamps) == 1]
+ONE_OPAMP = [case for case in CASES if len(case.circuit.opamps) == 1 and case.has_bias]
+PASSIVE_BIAS = [case for case in ONE_OPAMP if not works_back(case.circuit)]
 
 few = settings(max_examples=40)
 factors = st.floats(1.01, 30.0)
@@ -36,27 +37,31 @@ def test_nothing_is_ever_not_a_number(stage):
 @few
 @given(stages([case for case in CASES if not case.single_pole]))
 def test_stages_of_ideal_op_amps_settle(stage):
-    """With ideal op-amps what is left are resistors and capacitors: no pole on the right, none complex."""
+    """With ideal op-amps what is left are resistors and capacitors: no pole on the right.
+
+    None is complex either, unless an op-amp drives the middle of a branch.
+    """
     poles = stage.transfer("signal", "output").poles()
     assert np.all(poles.real < 0)
-    assert np.all(np.abs(poles.imag) <= 1e-6 * np.abs(poles))
+    if not works_back(stage.circuit):
+        assert np.all(np.abs(poles.imag) <= 1e-6 * np.abs(poles))
 
 
 @few
-@given(stages(ONE_OPAMP))
+@given(stages(PASSIVE_BIAS))
 def test_passive_nodes_take_power(stage):
     """An impedance of resistors and capacitors has no negative real part."""
     assert np.all(stage.node_impedance("bias")(FREQUENCIES).real >= 0)
 
 
 @few
-@given(stages())
+@given(stages([case for case in CASES if case.has_bias]))
 def test_the_bias_is_never_more_than_the_supply(stage):
     assert 0 <= stage.transfer("supply", "bias")(0.0).real <= ROUNDING
 
 
 @few
-@given(stages(ONE_OPAMP))
+@given(stages(PASSIVE_BIAS))
 def test_without_a_buffer_the_bias_only_divides(stage):
     assert np.all(np.abs(stage.transfer("supply", "bias")(FREQUENCIES)) <= ROUNDING)
 
@@ -71,7 +76,7 @@ def test_a_real_signal_has_a_real_answer_at_dc_and_conjugate_poles(stage):
 
 
 @few
-@given(stages([case for case in CASES if "c_out" not in case.absent]), factors)
+@given(stages([case for case in CASES if "c_out" in {part.name for part in case.parts}]), factors)
 def test_a_larger_output_capacitor_never_lowers_the_gain(stage, factor):
     larger = stage.with_parts(c_out=stage.values["c_out"] * factor)
     if larger.values["c_out"] <= 1e-2:

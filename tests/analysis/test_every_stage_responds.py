@@ -24,7 +24,7 @@ EVERY_FULL_CASE = pytest.mark.parametrize("case", FULL_CASES, ids=str)
 
 def crossings_of(magnitude, level):
     """Return where a sampled magnitude crosses a level, refined by bracketing: no polynomial."""
-    above = np.log(magnitude(GRID) / level)
+    above = np.log(np.maximum(magnitude(GRID), 1e-300) / level)
     steps = np.flatnonzero(np.sign(above[:-1]) != np.sign(above[1:]))
     return [
         math.exp(
@@ -156,7 +156,8 @@ def test_group_delay_is_the_slope_of_the_phase(case):
     before, after = (solve_numpy(stage, f * (1 + d), source="signal")["output"] for d in (-step, step))
     numeric = -np.angle(after / before) / (2 * math.pi * f * 2 * step)
     exact = stage.transfer("signal", "output").group_delay(f)
-    assert np.allclose(exact * f, numeric * f, rtol=1e-5, atol=1e-7)
+    known = np.abs(before) > 1e-4 * np.max(np.abs(before))  # the solver has few digits of what hardly passes
+    assert np.allclose((exact * f)[known], (numeric * f)[known], rtol=1e-5, atol=1e-7)
 
 
 @pytest.mark.parametrize("case", [c for c in FULL_CASES if "c_out" in c.circuit.part_names], ids=str)

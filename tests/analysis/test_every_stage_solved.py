@@ -10,7 +10,7 @@ import singlerail_nb as sr
 from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.nodal_analysis import Injection
 from singlerail_nb.errors import CircuitError
-from tests.circuits_for_tests import CASES, FULL_CASES, excitations, random_stage
+from tests.circuits_for_tests import CASES, FULL_CASES, coupled_nodes, excitations, random_stage
 from tests.referee import AT_REST, solve_mpmath, solve_numpy
 
 FREQUENCIES = np.geomspace(0.1, 100e6, 37)
@@ -57,7 +57,7 @@ def test_every_node_equals_fifty_digits(case, stage):
 
 
 def test_a_current_into_a_node_equals_fifty_digits(case, stage):
-    nodes = ("bias", "minus", "amp_out", "output") if case in FULL_CASES else ("bias",)
+    nodes = ("bias", "minus", "amp_out", "output") if case in FULL_CASES else ("bias", "minus")
     nodes = [node for node in nodes if node in case.circuit.nodes]
     solved = solve_mpmath(stage, 1e3, [{"into": node} for node in nodes])
     for into, exact in zip(nodes, solved, strict=True):
@@ -103,7 +103,9 @@ def test_resting_voltages_equal_the_limit_at_no_frequency(stage):
     levels = {"supply": stage.supply, **stage.levels}
     solved = solve_mpmath(stage, AT_REST, [{"source": name} for name in levels])
     assert {finding.node for finding in stage.findings}.isdisjoint(point.voltages)
-    assert {stage.circuit.node(node) for node in ("bias", "source")} <= set(point.voltages)
+    assert {stage.circuit.node(n) for n in ("bias", "source") if stage.circuit.has_node(n)} <= set(
+        point.voltages
+    )
     for node in set(point.voltages) - {GROUND}:
         expected = sum(volts * found[node] for volts, found in zip(levels.values(), solved, strict=True))
         assert point.voltage(node) == pytest.approx(float(expected.real), rel=1e-12, abs=1e-12), node
@@ -111,7 +113,9 @@ def test_resting_voltages_equal_the_limit_at_no_frequency(stage):
 
 def test_the_bias_rests_between_the_rails_and_coupling_capacitors_block_it(stage):
     point = sr.operating_point(stage)
-    assert 0 < point.voltage("bias") < stage.supply
-    assert point.voltage("source") == 0.0
+    if stage.type.uses_bias:
+        assert 0 < point.voltage("bias") < stage.supply
+    if coupled_nodes(stage.circuit) <= {"source"}:
+        assert point.voltage("source") == 0.0
     if "c_out" in stage.values:
         assert point.voltage("output") == 0.0

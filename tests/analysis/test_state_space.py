@@ -31,7 +31,7 @@ def test_states_give_the_network_functions(case):
                 s * np.eye(len(equations.A)) - equations.A, (equations.B + s * equations.E)[:, k]
             )
             nodes = equations.C @ inside + equations.D[:, k] + s * equations.F[:, k]
-            for node in ("bias", "amp_out", "output"):
+            for node in [n for n in ("bias", "amp_out", "output") if stage.circuit.has_node(n)]:
                 ours = nodes[space.index[stage.circuit.node(node)]]
                 exact = stage.transfer(source.name, node)(s.imag / (2 * np.pi))
                 assert ours == pytest.approx(exact, rel=1e-7, abs=1e-9)

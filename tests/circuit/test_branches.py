@@ -3,21 +3,20 @@
 import pytest
 import sympy
 
-from singlerail_nb.circuit.bias_sources import BIAS_SOURCES
 from singlerail_nb.circuit.branches import branches, branches_between, chief_nodes, impedance_between
 from singlerail_nb.circuit.elements import GROUND
-from singlerail_nb.circuit.stages import build_circuit, stages
+from singlerail_nb.circuit.stages import build_circuit
 from singlerail_nb.circuit.symbols import S, part_symbol
 from singlerail_nb.errors import UnknownNameError
+from tests.circuits_for_tests import PAIRS
 
-EVERY = pytest.mark.parametrize("bias", BIAS_SOURCES)
+EVERY = pytest.mark.parametrize(("name", "bias"), PAIRS)
 
 
 def _names(branch):
     return {part.name for part in branch.parts}
 
 
-@pytest.mark.parametrize("name", stages())
 @EVERY
 def test_every_part_is_in_exactly_one_branch(name, bias):
     circuit = build_circuit(name, bias)
@@ -25,7 +24,6 @@ def test_every_part_is_in_exactly_one_branch(name, bias):
     assert sorted(found) == sorted(circuit.part_names)
 
 
-@pytest.mark.parametrize("name", stages())
 @EVERY
 def test_branches_touch_each_other_at_chief_nodes_only(name, bias):
     circuit = build_circuit(name, bias)
