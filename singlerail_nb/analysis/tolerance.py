@@ -121,7 +121,7 @@ def monte_carlo(
     executor : concurrent.futures.Executor, optional
         Where jobs run; here, one after the other, unless given.
     blocks_per_job : int
-        Blocks of 8192 boards per job.
+        Blocks of 32 768 boards per job.
 
     Returns
     -------

@@ -20,7 +20,7 @@ from ..errors import QuantityError, UnknownNameError
 from .boards import Floats
 from .tolerance_inputs import PartTolerance, ToleranceSet
 
-BLOCK = 8192
+BLOCK = 32768
 """Boards drawn together."""
 
 

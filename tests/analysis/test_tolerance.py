@@ -150,24 +150,24 @@ def test_a_board_is_its_part_values():
 
 
 def test_same_seed_same_boards_whatever_the_jobs():
-    stage, boards = hive_stage(), 20_000
+    stage, boards = hive_stage(), 140_000
     alone = monte_carlo(stage, boards, 0.05, seed=7)
     larger_jobs = monte_carlo(stage, boards, 0.05, seed=7, blocks_per_job=3)
-    fewer = monte_carlo(stage, 9000, 0.05, seed=7)
+    fewer = monte_carlo(stage, 40_000, 0.05, seed=7)
     with ThreadPoolExecutor(3) as pool:
         threads = monte_carlo(stage, boards, 0.05, seed=7, executor=pool)
     for name in ("low_cutoff", "midband_gain"):
         assert np.array_equal(alone.of(name), larger_jobs.of(name))
         assert np.array_equal(alone.of(name), threads.of(name))
-        assert np.array_equal(alone.of(name)[:9000], fewer.of(name))
+        assert np.array_equal(alone.of(name)[:40_000], fewer.of(name))
     assert not np.array_equal(alone.low_cutoff, monte_carlo(stage, boards, 0.05, seed=8).low_cutoff)
 
 
 def test_a_process_pool_gives_the_same():
     stage = hive_stage(opamp=opamp("PRC"), c_bias="4u7")
-    alone = monte_carlo(stage, 10_000, 0.05, seed=2)
+    alone = monte_carlo(stage, 70_000, 0.05, seed=2)
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        pooled = monte_carlo(stage, 10_000, 0.05, seed=2, executor=pool)
+        pooled = monte_carlo(stage, 70_000, 0.05, seed=2, executor=pool)
     assert np.array_equal(alone.low_cutoff, pooled.low_cutoff)
 
 
