@@ -11,7 +11,7 @@ from ..analysis.noise import noise
 from ..analysis.noise_sources import NoiseSource
 from ..analysis.stage import Stage
 from ..analysis.startup import startup
-from ..analysis.supply_rejection import supply_rejection
+from ..analysis.supply_rejection import SourceState, SupplyRejection, supply_rejection
 from ..circuit.bias_sources import BIAS_TITLES, bias_circuit, bias_names
 from ..circuit.circuit import closest
 from ..circuit.nodal_analysis import Injection
@@ -110,7 +110,6 @@ def bias_comparison(
 
 
 def _row(name: str, stage: Stage, conditions: BiasConditions) -> BiasRow:
-    rejections = [_rejection_db(stage, conditions, state) for state in ("connected", "open")]
     impedance = stage.node_impedance("bias")
     current = stage.divider_current() + _own_current(stage, conditions)
     drawn = current + conditions.other_current
@@ -136,8 +135,8 @@ def _row(name: str, stage: Stage, conditions: BiasConditions) -> BiasRow:
         stage,
         volts=_bias_volts(stage),
         error=_error(stage, conditions),
-        rejection_db=rejections[0],
-        open_rejection_db=rejections[1],
+        rejection_db=_rejection_db(stage, conditions, "connected"),
+        open_rejection_db=_rejection_db(stage, conditions, "open"),
         impedance=tuple(abs(impedance(f)) for f in (0.0, *conditions.lines)),
         noise=_noise(stage, conditions),
         wake_up=run.settling_time("amp_out", within=conditions.within),
@@ -149,17 +148,39 @@ def _row(name: str, stage: Stage, conditions: BiasConditions) -> BiasRow:
     )
 
 
-def _rejection_db(stage: Stage, conditions: BiasConditions, source: str) -> tuple[float, ...]:
-    found = supply_rejection(
+def rejection_on(
+    stage: Stage, conditions: BiasConditions, source: SourceState = "connected"
+) -> SupplyRejection:
+    """Return how the rail reaches the output, with the figures that the conditions give the parts.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage, such as that of a row.
+    conditions : BiasConditions
+        Rejection of op-amps and reference.
+    source : "connected" or "open"
+        Whether the signal source is there.
+
+    Raises
+    ------
+    QuantityError
+        If a rejection makes no sense.
+    """
+    return supply_rejection(
         stage,
         "output",
         psrr_db=conditions.psrr_db,
         psrr_corner=conditions.psrr_corner,
         reference_db=conditions.reference_db,
         reference_corner=conditions.reference_corner,
-        source="open" if source == "open" else "connected",
+        source=source,
     )
-    return tuple(-float(found.total.magnitude_db(f)) for f in conditions.lines)
+
+
+def _rejection_db(stage: Stage, conditions: BiasConditions, source: SourceState) -> tuple[float, ...]:
+    total = rejection_on(stage, conditions, source).total
+    return tuple(-float(total.magnitude_db(f)) for f in conditions.lines)
 
 
 def _bias_volts(stage: Stage) -> float:
