@@ -111,8 +111,8 @@ def draw_passed_on(ax: Axes, data: RejectionData, depth: float = DEPTH_DB, *, na
     lowest = min(float(height[np.isfinite(height)].min(initial=top)) for height in data.paths.values())
     ax.set_ylim(max(top - depth, lowest - 5.0), top + 0.08 * depth)
     ax.axhline(0.0, color=INK, linewidth=0.8)
-    for f, height in data.marks:
-        ax.plot(f, height, "o", color=INK, markersize=5)
+    for f, marked in data.marks:
+        ax.plot(f, marked, "o", color=INK, markersize=5)
     quantity_axis(ax, "x", "Hz")
     ax.set_ylabel("passed on, dB", color=INK)
     if named:
