@@ -20,7 +20,6 @@ from .tolerance_inputs import Limits, PartTolerance
 _SHIPPED = Path(__file__).parents[1] / "data" / "capacitor_classes.toml"
 _REFERENCE_HOURS = 1000.0
 """Age to which a tolerance refers, hours (from memory)."""
-
 RATINGS = (4.0, 6.3, 10.0, 16.0, 25.0, 35.0, 50.0, 63.0, 100.0, 160.0, 250.0, 400.0, 630.0)
 """Usual rated voltages, V (common practice, no published source)."""
 
@@ -159,8 +158,8 @@ class CapacitorClass:
     def spread(self, volts: float, rated: float, life_hours: float = 87_600.0) -> PartTolerance:
         """Return every cause that moves the capacitance at a DC voltage.
 
-        The loss with voltage is taken as proportional to the voltage: an invented simplification,
-        since the code of a ceramic does not cover it.  Ageing counts from 1000 h.
+        The loss with voltage is taken as proportional to it: an invented simplification, since the
+        code of a ceramic does not cover it.  Ageing counts from 1000 h.
 
         Parameters
         ----------
@@ -244,10 +243,8 @@ def _read(name: str, table: Mapping[str, Any]) -> CapacitorClass:
         )
     given = dict(table)
     for field in _PAIRS:
-        low, high = (read_quantity(v, "%", name=f"{name}, {field}") for v in given[field])
-        given[field] = (low, high)
+        given[field] = tuple(read_quantity(v, "%", name=f"{name}, {field}") for v in given[field])
     given["insulation"] = read_quantity(given["insulation"], "s", name=f"{name}, insulation", low=0.0)
     given["stress"] = read_quantity(given["stress"], "%", name=f"{name}, stress", low=0.01, high=1.0)
-    for field in ("smallest", "largest"):
-        given[field] = read_part("c_", given[field])
+    given |= {field: read_part("c_", given[field]) for field in ("smallest", "largest")}
     return CapacitorClass(name=name, **given)

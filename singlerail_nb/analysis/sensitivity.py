@@ -20,15 +20,16 @@ import numpy as np
 import sympy
 
 from ..circuit.network_functions import NetworkFunction
-from ..circuit.program import Line, Operand, Program
 from ..circuit.symbols import part_symbol
 from ..errors import UnknownNameError
 from .boards import Floats
+from .differentiation import run_with_slopes
 from .evaluation import compiled
 from .stage import Stage
 from .tolerance_catalogue import nominal_value
-from .tolerance_figures import Cutoff, Figure, Magnitude, Measured, Resting
+from .tolerance_figures import Cutoff, Figure, Magnitude, Measured
 from .tolerance_inputs import varying
+from .tolerance_stage_figures import Resting
 from .transfer import Transfer
 
 _STEP = 1e-4
@@ -187,48 +188,6 @@ def _share(half: tuple[Floats, Floats], f: float) -> Any:
     reference = 2.0 * math.pi * f
     powers = (1j * reference) ** np.arange(len(values))
     return (slopes @ powers) / (values @ powers)
-
-
-def run_with_slopes(program: Program, numbers: Mapping[str, float]) -> list[tuple[Floats, Floats]]:
-    """Run a program with derivatives: forward automatic differentiation.
-
-    Parameters
-    ----------
-    program : Program
-        What to compute.
-    numbers : mapping of str to float
-        A value for every input.
-
-    Returns
-    -------
-    list of (array, shape (k,); array, shape (inputs, k))
-        For each polynomial its coefficients c and ``x dc/dx`` for every input x.
-    """
-    size = len(program.inputs)
-    known: dict[Operand, tuple[float, Floats]] = {}
-    for i, name in enumerate(program.inputs):
-        known[name] = (numbers[name], numbers[name] * np.eye(size)[i])
-    for line in program.lines:
-        known[line.name] = _step(line, [_looked_up(known, operand, size) for operand in line.operands])
-    result = []
-    for output in program.outputs:
-        pairs = [_looked_up(known, operand, size) for operand in output]
-        result.append((np.array([v for v, _ in pairs]), np.array([slope for _, slope in pairs]).T))
-    return result
-
-
-def _looked_up(
-    known: dict[Operand, tuple[float, Floats]], operand: Operand, size: int
-) -> tuple[float, Floats]:
-    return known[operand] if isinstance(operand, str) else (float(operand), np.zeros(size))
-
-
-def _step(line: Line, given: list[tuple[float, Floats]]) -> tuple[float, Floats]:
-    if line.operation == "reciprocal":
-        value, slope = given[0]
-        return 1.0 / value, -slope / value**2
-    (a, da), (b, db) = given
-    return (a + b, da + db) if line.operation == "add" else (a * b, a * db + b * da)
 
 
 @lru_cache(maxsize=256)

@@ -10,15 +10,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..circuit.loop import drive_name, driven_at_output
-from ..circuit.network_functions import NetworkFunction, source_impedance_seen, transfer_function
+from ..circuit.network_functions import NetworkFunction, transfer_function
 from ..circuit.nodal_analysis import Excitation
 from ..circuit.opamp import REFERENCE_TEMPERATURE
-from ..circuit.opamp_figures import Spread, interpolated_swing
-from ..errors import CircuitError, QuantityError
+from ..circuit.opamp_figures import Spread
+from ..errors import QuantityError
 from .dc_errors import opamp_errors
 from .evaluation import compiled
-from .output_load import midband_frequency
 from .rational import horner
 from .stage import Stage
 
@@ -174,56 +172,3 @@ class Boards:
         parts = {**self.stage.values, **{n: v for n, v in own.items() if n in self.stage.values}}
         levels = {**self.stage.levels, **{n: v for n, v in own.items() if n in self.stage.levels}}
         return Stage(self.stage.name, supply, parts, self.stage.opamp, self.stage.bias, levels)
-
-
-_STILL = 1e-3
-"""A + input that moves less than this share of the output counts as resting, as in `window`."""
-
-
-def swing_of_boards(boards: Boards, spread: Spread = "typical") -> Floats:
-    """Return the largest symmetric swing of the op-amp output on every board, Vpp, shape (boards,).
-
-    The same limits as `analysis.window.window` at one rail, as arrays.
-
-    Parameters
-    ----------
-    boards : Boards
-        The boards; the stage has an op-amp record, or reaches both rails.
-    spread : "typical" or "worst"
-        Which data-sheet figures make the DC errors.
-    """
-    stage, supply = boards.stage, boards.level("supply")
-    pins = stage.circuit.opamp("opamp")
-    rest, held = boards.resting_range(pins.output, spread), boards.resting_range(pins.plus, spread)
-    low, high = _output_limits(boards, midband_frequency(stage))
-    limits = [2.0 * (rest[0] - low), 2.0 * (supply - high - rest[1])]
-    if stage.opamp is not None:
-        f = midband_frequency(stage)
-        out, moved = (np.abs(boards.transfer("signal", node, f)) for node in (pins.output, pins.plus))
-        for room in (held[0] - stage.opamp.common_mode_low, supply - stage.opamp.common_mode_high - held[1]):
-            still = np.where(room >= 0, math.inf, -math.inf)
-            ratio = np.divide(out, moved, out=np.full(len(boards), math.inf), where=moved > 0)
-            moving = 2.0 * np.where(np.isfinite(ratio), ratio, 0.0) * room
-            limits.append(np.where(moved > _STILL * out, moving, still))
-    return np.maximum(0.0, np.minimum.reduce(limits))
-
-
-def _output_limits(boards: Boards, f: float) -> tuple[Floats, Floats]:
-    """Return the distances of the output range from ground and rail on every board, V."""
-    record = boards.stage.opamp
-    if record is None:
-        return np.zeros(len(boards)), np.zeros(len(boards))
-    loads = _loads(boards, f)
-    pairs = np.array([interpolated_swing(record.swing, load) for load in np.unique(loads)])
-    low, high = pairs[np.unique(loads, return_inverse=True)[1]].T
-    return low + record.linear_margin, high + record.linear_margin
-
-
-def _loads(boards: Boards, f: float) -> Floats:
-    """Return the magnitude of what the op-amp output drives on every board, ohm."""
-    circuit = driven_at_output(boards.stage.circuit, "opamp")
-    try:
-        seen = source_impedance_seen(circuit, drive_name("opamp"), "ideal")
-    except CircuitError:
-        return np.full(len(boards), math.inf)
-    return np.asarray(np.abs(boards.response(seen, f)))

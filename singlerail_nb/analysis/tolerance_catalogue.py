@@ -10,7 +10,9 @@ import numpy as np
 from ..circuit.circuit import closest
 from ..errors import UnknownNameError
 from .stage import Stage
-from .tolerance_figures import Cutoff, Figure, Magnitude, Measured, Resting, Settling, Swing
+from .supply_rejection import supply_rejection
+from .tolerance_figures import Cutoff, Figure, Magnitude, Measured, Ripple
+from .tolerance_stage_figures import Resting, Settling, Swing
 
 
 def standard_figures(stage: Stage, line: float = 100.0) -> dict[str, Figure]:
@@ -31,8 +33,10 @@ def standard_figures(stage: Stage, line: float = 100.0) -> dict[str, Figure]:
         figures.append(Cutoff("high_cutoff", "top-end cut-off", "high"))
     figures.append(Magnitude("input_impedance", "input impedance", "ohm", "input"))
     if abs(stage.transfer("supply", "output")(line)) > 0:
-        label = f"ripple, supply to output at {line:g} Hz"
+        label = f"ripple by the bias path at {line:g} Hz"
         figures.append(Magnitude("supply_gain", label, "V/V", "supply", line))
+    if supply_rejection(stage).opamp_path.terms:
+        figures.append(Ripple(line, label=f"ripple by both paths at {line:g} Hz"))
     figures.append(Resting("bias_voltage", "mid-rail bias", "bias"))
     if not stage.findings:
         figures.append(Resting("output_rest", "resting output", "amp_out"))

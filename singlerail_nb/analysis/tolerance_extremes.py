@@ -13,9 +13,10 @@ from .boards import Floats
 from .sensitivity import sensitivities
 from .stage import Stage
 from .tolerance_catalogue import nominal_value
-from .tolerance_figures import Figure, Measured, Settling
+from .tolerance_figures import Figure, Measured
 from .tolerance_inputs import ToleranceSet
 from .tolerance_proof import BoxProof, prove
+from .tolerance_stage_figures import Settling
 
 MOST_PARTS = 13
 """Parts whose corners are all combined; of more parts the weakest go where they do most harm."""
@@ -117,8 +118,8 @@ def extreme(tolerances: ToleranceSet, figure: Figure) -> Extreme:
         proof = BoxProof("tried", proof.directions, math.inf)  # the worst corner may have been left out
     if proof.kind == "tried":
         limits = _tried(stage, figure, box, limits)
-    at = [{name: float(v[i]) for name, v in values.items()} for i in (low, high)]
-    return Extreme(figure, nominal, *limits, *at, proof, len(found), complete)
+    at_low, at_high = ({name: float(v[i]) for name, v in values.items()} for i in (low, high))
+    return Extreme(figure, nominal, *limits, at_low, at_high, proof, len(found), complete)
 
 
 def _corners(tolerances: ToleranceSet, figure: Figure) -> tuple[dict[str, Floats], bool]:

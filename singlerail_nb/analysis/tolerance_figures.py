@@ -13,11 +13,10 @@ from typing import Literal, Protocol
 
 import numpy as np
 
-from ..circuit.opamp_figures import Spread
 from .boards import BoardFigures, Floats, evaluate_boards, evaluate_midband, evaluate_top_cutoffs
 from .stage import Stage
-from .startup import startup
-from .tolerance_boards import Boards, swing_of_boards
+from .supply_rejection import supply_rejection
+from .tolerance_boards import Boards
 from .transfer import Transfer
 
 
@@ -173,96 +172,32 @@ class DroopAt:
 
 
 @dataclass(frozen=True)
-class Resting:
-    """The resting voltage of a node, without the DC errors of the op-amp.
+class Ripple:
+    """From rail to output by both ways: the bias, and the op-amp's own finite supply rejection.
 
     Attributes
     ----------
-    name, label, node, unit : str
-        For results and tables, and where.
-    """
-
-    name: str
-    label: str
-    node: str
-    unit: str = "V"
-
-    def on(self, boards: Measured) -> Floats:
-        """Return the voltage on every board, V, shape (boards,).
-
-        Parameters
-        ----------
-        boards : Measured
-            The boards.
-        """
-        return boards.resting(self.node)
-
-
-@dataclass(frozen=True)
-class Swing:
-    """The largest symmetric output swing without clipping, op-amp errors included.
-
-    Attributes
-    ----------
-    spread : "typical" or "worst"
-        Which data-sheet figures make the errors.
+    frequency : float
+        Hz.
     name, label, unit : str
         For results and tables.
     """
 
-    spread: Spread = "typical"
-    name: str = "swing"
-    label: str = "output swing"
-    unit: str = "Vpp"
+    frequency: float
+    name: str = "ripple"
+    label: str = "ripple by both paths"
+    unit: str = "V/V"
 
     def on(self, boards: Measured) -> Floats:
-        """Return the swing of every board, Vpp, shape (boards,).
+        """Return the magnitude of the phasor sum on every board, V/V, shape (boards,).
 
         Parameters
         ----------
         boards : Measured
             The boards.
         """
-        return swing_of_boards(boards, self.spread)
-
-
-@dataclass(frozen=True)
-class Settling:
-    """The settling time of a start-up, board by board: milliseconds each, so ask for few boards.
-
-    Attributes
-    ----------
-    node : str
-        Where.
-    within : float
-        Fraction of the final voltage.
-    ramp_time : float
-        Rise time of the rail, s.
-    low, high : float
-        Distances of the output from ground and rail, V.
-    name, label, unit : str
-        For results and tables.
-    """
-
-    node: str = "amp_out"
-    within: float = 0.01
-    ramp_time: float = 0.0
-    low: float = 0.0
-    high: float = 0.0
-    name: str = "settling_time"
-    label: str = "settling time after power-on"
-    unit: str = "s"
-
-    def on(self, boards: Measured) -> Floats:
-        """Return the settling time of every board, s, shape (boards,).
-
-        Parameters
-        ----------
-        boards : Measured
-            The boards.
-        """
-        return np.array([self._of(boards.stage_of(i)) for i in range(len(boards))])
-
-    def _of(self, stage: Stage) -> float:
-        run = startup(stage, ramp_time=self.ramp_time, low=self.low, high=self.high)
-        return run.settling_time(self.node, within=self.within)
+        total = np.zeros(len(boards), dtype=np.complex128)
+        for transfer, rejection in supply_rejection(boards.stage).total.terms:
+            share = 1.0 if rejection is None else rejection(self.frequency)
+            total += share * boards.response(transfer.function, self.frequency)
+        return np.asarray(np.abs(total))

@@ -22,9 +22,9 @@ import numpy as np
 
 from ..circuit.network_functions import NetworkFunction
 from ..circuit.nodal_analysis import Poly
-from ..circuit.program import write_program
 from .boards import Floats
-from .evaluation import CompiledProgram, compiled_factors
+from .evaluation import compiled_factors
+from .tolerance_quotients import Interval, Quotient, coefficient, log_derivative
 
 CELLS = 8192
 """Most cells per group of factors."""
@@ -33,57 +33,6 @@ _MOST_PIECES = 64
 Reference = tuple[int, ...] | None
 """What a magnitude is relative to: nothing, or the quotient of one power of s of every factor."""
 Box = Mapping[str, tuple[float, float]]
-
-
-@dataclass(frozen=True)
-class Interval:
-    """Lowest and highest value.
-
-    Attributes
-    ----------
-    low, high : float or array
-        Of one shape.
-    """
-
-    low: Floats
-    high: Floats
-
-    def __add__(self, other: Interval) -> Interval:
-        return Interval(self.low + other.low, self.high + other.high)
-
-    def __sub__(self, other: Interval) -> Interval:
-        return Interval(self.low - other.high, self.high - other.low)
-
-    def over(self, other: Interval) -> Interval:
-        """Return the quotient; infinite where zero lies in the divisor.
-
-        Parameters
-        ----------
-        other : Interval
-            The divisor.
-        """
-        sound = (other.low > 0) | (other.high < 0)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ends = [a / b for a in (self.low, self.high) for b in (other.low, other.high)]
-        low, high = np.minimum.reduce(ends), np.maximum.reduce(ends)
-        return Interval(np.where(sound, low, -np.inf), np.where(sound, high, np.inf))
-
-    @property
-    def hull(self) -> Interval:
-        """The smallest interval around all of them."""
-        return Interval(np.asarray(np.min(self.low)), np.asarray(np.max(self.high)))
-
-    @property
-    def size(self) -> float:
-        """Largest absolute value."""
-        return float(max(np.max(np.abs(self.low)), np.max(np.abs(self.high))))
-
-    @property
-    def sign(self) -> int:
-        """1 or -1 if nowhere negative or nowhere positive, 0 if it may be either."""
-        if np.all(self.low >= 0):
-            return 1
-        return -1 if np.all(self.high <= 0) else 0
 
 
 @dataclass(frozen=True)
@@ -161,31 +110,13 @@ def dominant_powers(function: NetworkFunction, numbers: Mapping[str, float], f: 
     return tuple(powers)
 
 
-class _Quotient:
-    """Re(A/P) at s = j omega as a quotient of two polynomials, each split by sign."""
-
-    def __init__(self, function: NetworkFunction, above: Poly, below: Poly) -> None:
-        halves = [*_by_sign(_real(above, below)), *_by_sign(_real(below, below))]
-        parameters = function.system.parameters
-        reciprocals = frozenset(name for name in parameters if name.startswith("r_"))
-        variables = ("omega", *parameters)
-        self._run = CompiledProgram(write_program([[half] for half in halves], variables, reciprocals))
-
-    def bound(self, low: Mapping[str, Floats], high: Mapping[str, Floats]) -> Interval:
-        """Return its bounds in every cell; ``low`` makes every polynomial variable lowest."""
-        below, above = ([c[0] for c in self._run(values)] for values in (low, high))
-        top = Interval(np.asarray(below[0] - above[1]), np.asarray(above[0] - below[1]))
-        bottom = Interval(np.asarray(below[2] - above[3]), np.asarray(above[2] - below[3]))
-        return top.over(bottom)
-
-
 @dataclass(frozen=True)
 class _Group:
     """Factors that share varying parts, ready for numbers."""
 
     names: tuple[str, ...]
-    shares: Mapping[str, _Quotient]
-    slope: _Quotient
+    shares: Mapping[str, Quotient]
+    slope: Quotient
 
 
 @lru_cache(maxsize=64)
@@ -231,68 +162,24 @@ def _prepared(
     s = factors[0][1].ring.gens[0]
     generators = dict(zip(function.system.parameters, s.ring.gens[1:], strict=True))
     shares = {name: _share(function, name, generators[name], factors, kept) for name in names}
-    slope = _Quotient(function, *_log_derivative(s, factors))
+    slope = Quotient(function, *log_derivative(s, factors))
     return _Group(names, shares, slope)
-
-
-def _log_derivative(x: Poly, factors: list[tuple[int, Poly]]) -> tuple[Poly, Poly]:
-    """Return x/H dH/dx of a product of factors over one denominator."""
-    above, below = x.ring.zero, x.ring.one
-    for sign, factor in factors:
-        if factor.degree(x) > 0:
-            top, bottom = _cancelled(sign * x * factor.diff(x), factor)
-            above, below = _cancelled(above * bottom + top * below, below * bottom)
-    return above, below
 
 
 def _share(
     function: NetworkFunction, name: str, x: Poly, factors: list[tuple[int, Poly]], kept: Mapping[Poly, int]
-) -> _Quotient:
+) -> Quotient:
     """Return x/H dH/dx of the factors that contain x, H relative to its reference."""
     pairs = list(factors)
-    pairs += [(-sign, _coefficient(factor, kept[factor])) for sign, factor in factors if factor in kept]
-    above, below = _log_derivative(x, pairs)
+    pairs += [(-sign, coefficient(factor, kept[factor])) for sign, factor in factors if factor in kept]
+    above, below = log_derivative(x, pairs)
     # A resistor enters as a conductance: more of one is less of the other.
-    return _Quotient(function, -above if name.startswith("r_") else above, below)
-
-
-def _cancelled(above: Poly, below: Poly) -> tuple[Poly, Poly]:
-    if not above:
-        return above, below.ring.one
-    _, top, bottom = above.cofactors(below)
-    return top, bottom
-
-
-def _coefficient(polynomial: Poly, power: int) -> Poly:
-    """Return the coefficient of a power of s."""
-    terms = {(0, *e[1:]): c for e, c in polynomial.terms() if e[0] == power}
-    return polynomial.ring.from_dict(terms)
+    return Quotient(function, -above if name.startswith("r_") else above, below)
 
 
 def _parameters(function: NetworkFunction, factor: Poly) -> set[str]:
     used = {i for exponents in factor.itermonoms() for i, power in enumerate(exponents) if power}
     return {name for i, name in enumerate(function.system.parameters, 1) if i in used}
-
-
-def _real(one: Poly, other: Poly) -> Poly:
-    """Return Re(A conj(B)) at s = j omega; generator 0 of the result is omega."""
-    (a_real, a_imaginary), (b_real, b_imaginary) = _at_j_omega(one), _at_j_omega(other)
-    return a_real * b_real + a_imaginary * b_imaginary
-
-
-def _at_j_omega(polynomial: Poly) -> tuple[Poly, Poly]:
-    parts: list[dict[tuple[int, ...], int]] = [{}, {}]
-    for exponents, coefficient in polynomial.terms():
-        sign = 1 if exponents[0] % 4 in (0, 1) else -1
-        parts[exponents[0] % 2][tuple(exponents)] = sign * coefficient
-    real, imaginary = (polynomial.ring.from_dict(part) for part in parts)
-    return real, imaginary
-
-
-def _by_sign(polynomial: Poly) -> tuple[dict[tuple[int, ...], int], dict[tuple[int, ...], int]]:
-    """Return the terms with positive coefficients, and the others with their sign changed."""
-    terms = [(tuple(exponents), int(c)) for exponents, c in polynomial.terms()]
-    return {e: c for e, c in terms if c > 0}, {e: -c for e, c in terms if c < 0}
 
 
 def _pieces(widths: list[float]) -> list[int]:

@@ -22,8 +22,10 @@ from typing import Literal
 import numpy as np
 
 from .stage import Stage
-from .tolerance_figures import Cutoff, DroopAt, Figure, Magnitude, Resting
-from .tolerance_intervals import Box, Enclosure, Interval, Reference, dominant_powers, enclose
+from .tolerance_figures import Cutoff, DroopAt, Figure, Magnitude
+from .tolerance_intervals import Box, Enclosure, Reference, dominant_powers, enclose
+from .tolerance_quotients import Interval
+from .tolerance_stage_figures import Resting
 from .transfer import Transfer
 
 Proof = Literal["linear quotient", "monotonic", "bounded", "tried"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Generic, TypeVar
+from typing import TypeVar
 
 import numpy as np
 
@@ -13,78 +13,14 @@ from ..circuit.circuit import closest
 from ..errors import UnknownNameError
 from .boards import Floats
 from .sensitivity import sensitivities
+from .tolerance_by_figure import ByFigure
 from .tolerance_draws import BLOCK, Distribution, drawn_blocks, read_distribution
 from .tolerance_extremes import Extreme, extreme
 from .tolerance_figures import Figure
 from .tolerance_inputs import ToleranceSet
 
 Limits = tuple[float, float]
-T = TypeVar("T")
 V = TypeVar("V")
-
-
-class ByFigure(Generic[T]):
-    """Results by figure, as attributes."""
-
-    def of(self, name: str) -> T:
-        """Return the result of one figure.
-
-        Parameters
-        ----------
-        name : str
-            Such as ``"low_cutoff"``.
-
-        Raises
-        ------
-        NotImplementedError
-            In this base class.
-        """
-        raise NotImplementedError(name)
-
-    @property
-    def midband_gain(self) -> T:
-        """Mid-band gain, V/V."""
-        return self.of("midband_gain")
-
-    @property
-    def low_cutoff(self) -> T:
-        """Low-end cut-off, Hz."""
-        return self.of("low_cutoff")
-
-    @property
-    def high_cutoff(self) -> T:
-        """Top-end cut-off, Hz."""
-        return self.of("high_cutoff")
-
-    @property
-    def input_impedance(self) -> T:
-        """Mid-band input impedance, ohm."""
-        return self.of("input_impedance")
-
-    @property
-    def supply_gain(self) -> T:
-        """Supply to output at the line frequency, V/V."""
-        return self.of("supply_gain")
-
-    @property
-    def bias_voltage(self) -> T:
-        """Resting voltage of the mid-rail bias, V."""
-        return self.of("bias_voltage")
-
-    @property
-    def output_rest(self) -> T:
-        """Resting voltage of the op-amp output, V."""
-        return self.of("output_rest")
-
-    @property
-    def swing(self) -> T:
-        """Largest symmetric output swing, Vpp."""
-        return self.of("swing")
-
-    @property
-    def settling_time(self) -> T:
-        """Settling time after power-on, s."""
-        return self.of("settling_time")
 
 
 @dataclass(frozen=True)

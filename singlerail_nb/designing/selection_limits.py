@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ..analysis.stage import Stage
 from ..circuit.circuit import closest
-from ..circuit.derivation import bias_alone
+from ..circuit.bias_derivation import bias_alone
 from ..circuit.network_functions import source_impedance_seen
 from ..errors import UnknownNameError
 from .draft import circuit_and_derivation

@@ -181,7 +181,7 @@ class _Partners:
         for j, drop in enumerate(self._limits.drops):
             total = self._first.drops[i, j] + self._rest.drops[rows, j]
             good &= drop.sign * (total - drop.limit) >= -_ROUNDING
-        return rows[good]
+        return np.asarray(rows[good])
 
 
 def _with_partners(

@@ -6,7 +6,7 @@ import sympy
 
 from singlerail_nb.analysis.sensitivity import _by_difference, log_shares, sensitivities, sensitivity_formula
 from singlerail_nb.analysis.tolerance_catalogue import standard_figures
-from singlerail_nb.analysis.tolerance_figures import Settling
+from singlerail_nb.analysis.tolerance_stage_figures import Settling
 from singlerail_nb.circuit.symbols import S, part_symbol
 from singlerail_nb.errors import UnknownNameError
 from tests.sensible_stages import SENSIBLE, noninverting
