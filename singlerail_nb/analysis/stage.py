@@ -9,10 +9,11 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import Any
 
+from ..circuit.bias_derivation import bias_alone
 from ..circuit.bias_sources import bias_circuit
 from ..circuit.checks import Finding, require_levels, require_sound
 from ..circuit.circuit import Circuit
-from ..circuit.derivation import bias_alone, derivation
+from ..circuit.derivation import derivation
 from ..circuit.derivation_steps import Derivation
 from ..circuit.elements import GROUND, Part
 from ..circuit.network_functions import (

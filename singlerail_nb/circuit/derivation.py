@@ -13,16 +13,15 @@ from itertools import pairwise
 
 import sympy
 
-from .bias_sources import bias_names
+from .bias_derivation import bias_alone, bias_steps, with_firm_bias
 from .branches import branches_between, impedance_between
 from .circuit import Circuit
 from .derivation_steps import Derivation, DerivationStep, Equation, Identity, with_unique_keys
 from .elements import GROUND
 from .equal_poles import cascade_step, is_equal_pole_case
-from .network_functions import NetworkFunction, node_ratio, transfer_function
+from .network_functions import node_ratio, transfer_function
 from .several_inputs import further_inputs, has_line, line_step, with_quiet_sources
 from .standard_forms import StandardForm, standard_form
-from .symbols import part_symbol
 
 
 @lru_cache(maxsize=64)
@@ -34,8 +33,7 @@ def derivation(circuit: Circuit) -> Derivation:
     circuit : Circuit
         Sound circuit, absent parts removed (``stage.circuit``).
     """
-    divided = [part for part in circuit.parts if part.nodes == ("supply", "bias")]
-    steps = [_bias_step(circuit)] if divided else []
+    steps = bias_steps(circuit)
     ideal = with_quiet_sources(with_ideal_bias(circuit))
     for start, end in pairwise(ideal.path):
         amplifier = [opamp for opamp in ideal.opamps if opamp.output == end]
@@ -68,53 +66,6 @@ def with_ideal_bias(circuit: Circuit) -> Circuit:
     return replace(circuit.opened(*own.part_names), opamps=kept).merged(bias, GROUND)
 
 
-def bias_alone(circuit: Circuit) -> Circuit:
-    """Return the bias source with its filter and nothing else.
-
-    Parameters
-    ----------
-    circuit : Circuit
-        A circuit with a bias source.
-    """
-    names = bias_names()
-    parts = tuple(part for part in circuit.parts if part.name in names)
-    opamps = tuple(opamp for opamp in circuit.opamps if opamp.name in names)
-    return replace(circuit, parts=parts, opamps=opamps, path=("supply", "bias"))
-
-
-def _bias_step(circuit: Circuit) -> DerivationStep:
-    alone = bias_alone(circuit)
-    function = transfer_function(alone, "supply", "bias").expression
-    form = standard_form(function)
-    equations = [Equation("k", form.constant, "V/V")]
-    remark = "Without a capacitor the divider passes its share of every ripple on the rail."
-    if form.shape == "low-pass":
-        thevenin = sympy.factor(form.pole / part_symbol("c_bias"))
-        equations += [
-            Equation("R_{th}", thevenin, "ohm"),
-            Equation(r"\tau_b", form.pole, "s"),
-            Equation("f_b", form.pole_frequency, "Hz"),
-            Equation("H_b(s)", form.expression, "V/V", shown=form.shown("k", "f_b")),
-        ]
-        remark = "The capacitor sees both divider resistors in parallel, not one of them and not their sum."
-    isolated = transfer_function(_without_loading(circuit), "supply", "bias").expression
-    return DerivationStep(
-        "bias",
-        "The mid-rail divider",
-        "What part of the rail, and of its ripple, reaches the bias node?",
-        remark,
-        tuple(equations),
-        (Identity("the whole network with nothing drawing on the bias node", form.expression, isolated),),
-    )
-
-
-def _without_loading(circuit: Circuit) -> Circuit:
-    """Return the circuit with every part that could load the bias node taken away."""
-    inside = {"supply", "bias", GROUND}
-    loading = [p.name for p in circuit.parts if "bias" in p.nodes and not set(p.nodes) <= inside]
-    return circuit.opened(*loading)
-
-
 _COUPLINGS = {
     "input": ("The input", "in"),
     "coupling": ("The coupling between the stages", "in"),
@@ -128,7 +79,7 @@ def _coupling_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> De
     title, index = _COUPLINGS[key]
     if key == "input" and ideal.capacitors:
         title = "The input coupling"
-    whole = _firm_bias(circuit, node_ratio(circuit, "signal", end, start))
+    whole = with_firm_bias(circuit, node_ratio(circuit, "signal", end, start)).expression
     return DerivationStep(
         key,
         title,
@@ -156,7 +107,7 @@ def _amplifier_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> D
         Identity(
             "the whole network with a firm bias node",
             form.expression,
-            _firm_bias(circuit, node_ratio(circuit, "signal", end, start)),
+            with_firm_bias(circuit, node_ratio(circuit, "signal", end, start)).expression,
         )
     ]
     far = GROUND if start == opamp.plus else start
@@ -236,19 +187,11 @@ def _pole_over_gain(form: StandardForm, index: str) -> sympy.Expr | None:
     return sympy.Symbol(f"f_{index}") / sympy.Symbol("G") if _rises_from_one(form) else None
 
 
-def _firm_bias(circuit: Circuit, function: NetworkFunction) -> sympy.Expr:
-    """Return a function with a firm bias node: its capacitor without bound, or a divider of 0 ohm."""
-    for part in ("c_bias", "r_bottom"):
-        if part in circuit.part_names:
-            return function.with_firm(part).expression
-    return function.expression
-
-
 def _whole_step(circuit: Circuit, ideal: Circuit) -> DerivationStep:
     end = circuit.path[-1]
     function = transfer_function(circuit, "signal", end)
     whole = function.expression
-    firm = _firm_bias(circuit, function)
+    firm = with_firm_bias(circuit, function).expression
     product = sympy.Mul(*(node_ratio(ideal, "signal", b, a).expression for a, b in pairwise(ideal.path)))
     return DerivationStep(
         "whole",

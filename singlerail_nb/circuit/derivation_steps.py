@@ -23,7 +23,7 @@ class Equation:
     expression : sympy expression
         Its right side.
     unit : str
-        "V/V", "ohm", "F", "s", "Hz" or "ratio" for a pure number.
+        "V/V", "V", "ohm", "F", "s", "Hz" or "ratio" for a pure number.
     shown : sympy expression, optional
         The right side in the abbreviations of the step, for display; the same value.
     plain : str
@@ -81,8 +81,8 @@ class DerivationStep:
     Attributes
     ----------
     key : str
-        Short name: "bias", "input", "coupling", "amplifier", "cascade", "output", "line" or "whole",
-        with a number if there are several, such as "amplifier_2".
+        Short name: "bias", "follower", "input", "coupling", "amplifier", "cascade", "output", "line" or
+        "whole", with a number if there are several, such as "amplifier_2".
     title, question, remark : str
         Heading, the question the step answers, and what to learn from it.
     equations : tuple of Equation

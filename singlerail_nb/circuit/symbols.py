@@ -20,6 +20,8 @@ _SPECIAL = {
     "r_bottom": "R_B",
     "r_load": "R_L",
     "supply": "V_S",
+    "zener": "V_Z",
+    "reference": "V_ref",
 }
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sympy
 
-from ..circuit.derivation import bias_alone, with_ideal_bias
+from ..circuit.bias_derivation import bias_alone
+from ..circuit.derivation import with_ideal_bias
 from ..circuit.network_functions import source_impedance_seen, transfer_function
 from ..circuit.symbols import part_symbol
 from ..errors import RequirementError

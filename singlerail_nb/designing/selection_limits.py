@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ..analysis.stage import Stage
-from ..circuit.circuit import closest
 from ..circuit.bias_derivation import bias_alone
+from ..circuit.circuit import closest
 from ..circuit.network_functions import source_impedance_seen
 from ..errors import UnknownNameError
 from .draft import circuit_and_derivation

@@ -11,8 +11,9 @@ import sympy
 import singlerail_nb as sr
 from singlerail_nb.analysis.part_values import present
 from singlerail_nb.analysis.stage import Stage
+from singlerail_nb.circuit.bias_derivation import bias_alone
 from singlerail_nb.circuit.checks import check_circuit
-from singlerail_nb.circuit.derivation import bias_alone, derivation, with_ideal_bias
+from singlerail_nb.circuit.derivation import derivation, with_ideal_bias
 from singlerail_nb.circuit.derivation_steps import Equation, Identity
 from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.network_functions import transfer_function
