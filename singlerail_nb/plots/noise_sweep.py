@@ -12,7 +12,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..analysis.noise import noise
 from ..analysis.stage import Stage
-from ..errors import QuantityError
+from ..circuit.circuit import closest
+from ..errors import QuantityError, UnknownNameError
 from ..quantities import write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis
 
@@ -71,7 +72,7 @@ def noise_sweep(
     QuantityError
         If there are fewer than two values, or they do not rise.
     UnknownNameError
-        If the part or the node does not exist.
+        If the part, the node or a contributor does not exist.
     """
     rising = np.asarray(values, dtype=np.float64)
     if rising.ndim != 1 or rising.size < 2 or not (np.diff(rising) > 0).all():
@@ -87,8 +88,13 @@ def noise_sweep(
 
 def _density(stage: Stage, f: float, node: str, sources: Sequence[str] | None) -> float:
     by_source = noise(stage).density_by_source(f, node)
-    counted = by_source if sources is None else {name: by_source[name] for name in sources}
-    return math.hypot(*(float(density) for density in counted.values()))
+    counted = list(by_source) if sources is None else sources
+    for name in counted:
+        if name not in by_source:
+            raise UnknownNameError(
+                "noise source", name, allowed=", ".join(by_source), remedy=closest(name, by_source)
+            )
+    return math.hypot(*(float(by_source[name]) for name in counted))
 
 
 def draw_noise_sweep(ax: Axes, data: NoiseSweep) -> None:
