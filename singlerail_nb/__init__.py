@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, Any
 from .version import __version__ as __version__
 
 if TYPE_CHECKING:
+    from .analysis.capacitors import capacitor_desk
     from .analysis.noise import noise
     from .analysis.operating_point import OperatingPoint, operating_point
     from .analysis.stage import Stage, stage
     from .analysis.startup import startup
     from .analysis.supply_rejection import supply_rejection
     from .analysis.textbook import textbook
-    from .analysis.tolerance import monte_carlo, worst_case
+    from .analysis.tolerance import monte_carlo, tolerance_report, worst_case
     from .analysis.transfer import Transfer
     from .analysis.window import window
     from .circuit.opamp import OpAmp
@@ -28,7 +29,12 @@ if TYPE_CHECKING:
     from .designing.bias_comparison import bias_comparison
     from .designing.bias_conditions import BiasConditions
     from .designing.bias_recommendation import BiasLimits, recommend
+    from .designing.changes import explain_change
+    from .designing.guarantee import guarantee
+    from .designing.parts_list import parts_list
     from .designing.requirements import Requirements
+    from .designing.selection import select
+    from .designing.stock import Stock
     from .designing.synthesis import Design, design
     from .documents.rationale import rationale
     from .errors import SingleRailError
@@ -51,13 +57,17 @@ _HOMES = {
     "Requirements": "designing.requirements",
     "SingleRailError": "errors",
     "Stage": "analysis.stage",
+    "Stock": "designing.stock",
     "Transfer": "analysis.transfer",
     "ask_figure": "widgets.questions",
     "ask_formula": "widgets.questions",
     "ask_number": "widgets.questions",
     "bias_comparison": "designing.bias_comparison",
     "bias_filter_picture": "plots.response",
+    "capacitor_desk": "analysis.capacitors",
     "design": "designing.synthesis",
+    "explain_change": "designing.changes",
+    "guarantee": "designing.guarantee",
     "load_opamps": "circuit.opamp_library",
     "monte_carlo": "analysis.tolerance",
     "noise": "analysis.noise",
@@ -65,18 +75,21 @@ _HOMES = {
     "opamps": "circuit.opamp_library",
     "operating_point": "analysis.operating_point",
     "panel": "widgets.panel",
+    "parts_list": "designing.parts_list",
     "rationale": "documents.rationale",
     "recommend": "designing.bias_recommendation",
     "response_picture": "plots.response",
     "riding_picture": "plots.waveforms",
     "schematic": "plots.circuit_picture",
     "sections_picture": "plots.response",
+    "select": "designing.selection",
     "stage": "analysis.stage",
     "stages": "circuit.stages",
     "startup": "analysis.startup",
     "supply_rail": "circuit.supplies",
     "supply_rejection": "analysis.supply_rejection",
     "textbook": "analysis.textbook",
+    "tolerance_report": "analysis.tolerance",
     "window": "analysis.window",
     "worst_case": "analysis.tolerance",
     "write_live_handout": "widgets.handout",
@@ -93,13 +106,17 @@ __all__ = [
     "Requirements",
     "SingleRailError",
     "Stage",
+    "Stock",
     "Transfer",
     "ask_figure",
     "ask_formula",
     "ask_number",
     "bias_comparison",
     "bias_filter_picture",
+    "capacitor_desk",
     "design",
+    "explain_change",
+    "guarantee",
     "load_opamps",
     "monte_carlo",
     "noise",
@@ -107,18 +124,21 @@ __all__ = [
     "opamps",
     "operating_point",
     "panel",
+    "parts_list",
     "rationale",
     "recommend",
     "response_picture",
     "riding_picture",
     "schematic",
     "sections_picture",
+    "select",
     "stage",
     "stages",
     "startup",
     "supply_rail",
     "supply_rejection",
     "textbook",
+    "tolerance_report",
     "window",
     "worst_case",
     "write_live_handout",
