@@ -148,6 +148,8 @@ def _is_input(circuit: Circuit, node: str) -> bool:
 def require_levels(circuit: Circuit, supply: float, levels: Mapping[str, float]) -> None:
     """Raise unless every source with a level of its own has one that the rail can provide.
 
+    Where no mid-rail bias hangs on it, a reference may be the rail itself: its level equals the rail.
+
     Parameters
     ----------
     circuit : Circuit
@@ -178,10 +180,12 @@ def require_levels(circuit: Circuit, supply: float, levels: Mapping[str, float])
                 allowed="a voltage for every Zener and reference",
                 remedy=f'Give {source.name} ({source.label.lower()}), such as {source.name}="2.5 V".',
             )
-        if not 0 < levels[source.name] < supply:
+        level = levels[source.name]
+        is_the_rail = level == supply and source.kind == "regulated" and not circuit.has_node("bias")
+        if not (0 < level < supply or is_the_rail):
             raise CircuitError(
                 source.name,
-                f"{levels[source.name]:g} V on a rail of {supply:g} V",
+                f"{level:g} V on a rail of {supply:g} V",
                 allowed=f"above 0 V and below the rail ({supply:g} V)",
                 remedy="It cannot work at or above the rail: choose one near half the lowest rail.",
             )

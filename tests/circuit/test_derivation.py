@@ -27,6 +27,8 @@ PARTS = {
     "c_bias": 6.8e-6, "r_f": 62e3, "r_g": 3.9e3, "c_g": 15e-6, "c_f": 120e-12, "c_out": 3.3e-6,
     "r_load": 15e3,
 }  # fmt: skip
+LEVEL = 2.5
+"""Of every reference, V."""
 OTHER_PARTS = {"resistor": 12e3, "capacitor": 330e-9}
 BY_HAND = ("noninverting", "inverting", "follower", "leg_without_capacitor", "input_without_bias_path")
 """Stages whose corners are worked out by hand below."""
@@ -38,13 +40,15 @@ FIRM = 1e9
 def _forms():
     """Yield (stage, bias, absent parts, ideal source): every set of optional parts, and the plain divider."""
     for name in sr.stages():
+        usual = stage_type(name).usual_bias
         optional = [p.name for p in build_circuit(name).parts if p.when_absent != "required"]
         sizes = range(len(optional) + 1) if len(optional) <= 3 else (0, 1, len(optional))
         gone = [some for n in sizes for some in combinations(optional, n)]
-        yield from ((name, "filtered_divider", absent, False) for absent in gone)
+        yield from ((name, usual, absent, False) for absent in gone)
         for absent in (gone[0], gone[-1]):
-            yield name, "filtered_divider", absent, True
-            yield name, "divider", absent, False
+            yield name, usual, absent, True
+            if stage_type(name).uses_bias:
+                yield name, "divider", absent, False
 
 
 def _values(name, bias, absent, ideal_source):
@@ -59,6 +63,12 @@ def _values(name, bias, absent, ideal_source):
 def _circuit(form):
     name, bias, *_ = form
     return present(build_circuit(name, bias), _values(*form))
+
+
+def _stage(form, **changes):
+    name, bias, *_ = form
+    levels = {source.name: LEVEL for source in build_circuit(name, bias).level_sources}
+    return Stage(name, 9.0, _values(*form) | changes, bias=bias, levels=levels)
 
 
 def _sound(form):
@@ -96,7 +106,9 @@ def test_each_step_is_identical_to_the_network(form):
     assert steps.check()
     assert all(step.identities for step in steps)
     keys = [step.key for step in steps]
-    assert {"bias", "whole"} <= set(keys)
+    assert keys[-1] == "whole"
+    assert (keys[0] == "bias") == stage_type(form[0]).uses_bias
+    assert ("line" in keys) == (not stage_type(form[0]).uses_bias)
     assert len(set(keys)) == len(keys)
 
 
@@ -138,13 +150,18 @@ def test_a_displayed_formula_is_the_formula(form):
 def test_numbers_put_into_the_formulas_are_those_of_the_network(form):
     name, bias, _, ideal_source = form
     values = _values(*form)
-    stage = Stage(name, 9.0, values, bias=bias)
+    stage = _stage(form)
     steps = derivation(stage.circuit)
     whole = steps.step("whole").equation("H(s)").expression
     numbers = whole.xreplace({part_symbol(n): sympy.Float(v) for n, v in values.items() if v})
     f = np.array([3.0, 47.0, 2.2e3, 91e3])
     got = sympy.lambdify([S], numbers, "numpy")(2j * math.pi * f)
     assert got == pytest.approx(stage.transfer("signal", "output")(f), rel=1e-12)
+    if "line" in [step.key for step in steps]:
+        for key, source in (("m", "signal"), ("b/V_{ref}", "reference")):
+            at_rest = _number(steps.step("line").equation(key).expression, values)
+            assert at_rest == pytest.approx(stage.transfer(source, "output")(0.0).real, rel=1e-12)
+        return
     r_a, r_b = values["r_top"], values["r_bottom"]
     assert _number(steps.step("bias").equation("k").expression, values) == pytest.approx(r_b / (r_a + r_b))
     if bias == "filtered_divider":
