@@ -221,9 +221,8 @@ class Segment:
     @cached_property
     def final_states(self) -> Floats:
         """States at the end, or where they settle."""
-        if math.isfinite(self.end):
-            return self.states(np.array([self.end - self.start]))[0]
-        return self.states(np.array([self.horizon]))[0]
+        last = self.end - self.start if math.isfinite(self.end) else self.horizon
+        return np.asarray(self.states(np.array([last]))[0])
 
     @cached_property
     def horizon(self) -> float:

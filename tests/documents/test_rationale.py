@@ -40,9 +40,9 @@ def table(paper, column):
 
 OUTLINE = (
     "Purpose and scope", "Interfaces", "Requirements and margins", "Assumptions", "Alternatives",
-    "Derivation", "Choices", "Frequency response", "Worst case", "Stress", "Parts list", "Start-up and faults",
-    "Noise and supply rejection", "Test plan", "Deviations and open points", "Reproducibility record",
-    "Approval",
+    "Derivation", "Choices", "Frequency response", "Worst case", "Stress", "Parts list",
+    "Start-up and faults", "Noise and supply rejection", "Test plan", "Deviations and open points",
+    "Reproducibility record", "Approval",
 )  # fmt: skip
 
 
