@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Any
 
 from ..analysis.stage import Stage
@@ -57,7 +56,7 @@ class Mend:
         return abs(math.log(self.factor))
 
 
-def part_mends(stage: Stage, margin: Margin) -> list[Mend]:
+def part_mends(stage: Stage, margin: Margin, enough: Callable[[Mend], bool] | None = None) -> list[Mend]:
     """Return for every part the smallest change that makes the margin positive, the smallest first.
 
     Parameters
@@ -66,13 +65,21 @@ def part_mends(stage: Stage, margin: Margin) -> list[Mend]:
         A stage that fails.
     margin : callable
         The test: negative where a stage fails.
+    enough : callable, optional
+        Whether a mend is good enough to end the search: then larger changes of other parts, which
+        could only come after it, may be missing.
     """
-    found = [
-        _smallest(name, value, margin, _with_part(stage, name), _part_words)
+    searches = [
+        _Search(name, value, margin, _with_part(stage, name), _part_words)
         for name, value in stage.values.items()
         if value > 0 and name not in NOT_OURS
     ]
-    return _ordered(found)
+    found: list[Mend] = []
+    for reach in _REACHES:
+        found = _ordered(search.smallest(reach) for search in searches)
+        if enough is not None and any(map(enough, found)):
+            break
+    return found
 
 
 def _with_part(stage: Stage, name: str) -> Callable[[float], Stage]:
@@ -100,7 +107,7 @@ def opamp_mends(stage: Stage, margin: Margin, levers: tuple[str, ...]) -> list[M
         value = getattr(record, name)
         if name in FIGURES and isinstance(value, float) and value and math.isfinite(value):
             changed = _with_figure(stage, record, name)
-            found.append(_smallest(name, value, margin, changed, _figure_words))
+            found.append(_Search(name, value, margin, changed, _figure_words).smallest(_LARGEST))
     return _ordered(found)
 
 
@@ -121,51 +128,65 @@ def _scaled(limit: Limits, factor: float) -> Limits:
     return replace(limit, lowest=ends[0], highest=ends[1])
 
 
-def _ordered(found: list[Mend | None]) -> list[Mend]:
+def _ordered(found: Iterable[Mend | None]) -> list[Mend]:
     return sorted((mend for mend in found if mend is not None), key=lambda mend: mend.size)
 
 
-def _smallest(
-    name: str,
-    value: float,
-    margin: Margin,
-    changed: Callable[[float], Stage],
-    words: Callable[[str, float, float], str],
-) -> Mend | None:
-    """Search outwards in both directions, then close in on the border of what passes."""
+class _Search:
+    """The search for the smallest change of one value; what it has evaluated it remembers."""
 
-    @cache
-    def at(log_factor: float) -> float:
-        try:
-            found = margin(changed(value * math.exp(log_factor)))
-        except SingleRailError:
-            return -math.inf  # a value that no such part has
-        return -math.inf if math.isnan(found) else found
+    def __init__(
+        self,
+        name: str,
+        value: float,
+        margin: Margin,
+        changed: Callable[[float], Stage],
+        words: Callable[[str, float, float], str],
+    ) -> None:
+        self.name, self.value, self.margin, self.changed, self.words = name, value, margin, changed, words
+        self.seen: dict[float, float] = {}
 
-    if _has_no_influence(at):
-        return None
-    up = _border(at, _LARGEST)
-    down = _border(lambda log_factor: at(-log_factor), _LARGEST if up is None else up)
-    if up is None and down is None:
-        return None
-    factor = math.exp(up or 0.0) if down is None else math.exp(-down)
-    return Mend(name, factor, value * factor, words(name, value, factor), changed(value * factor))
+    def at(self, log_factor: float) -> float:
+        """Return the margin with the value changed by a factor, given as its logarithm."""
+        if log_factor not in self.seen:
+            try:
+                found = self.margin(self.changed(self.value * math.exp(log_factor)))
+            except SingleRailError:
+                found = -math.inf  # a value that no such part has
+            self.seen[log_factor] = -math.inf if math.isnan(found) else found
+        return self.seen[log_factor]
 
+    def smallest(self, reach: float) -> Mend | None:
+        """Search outwards in both directions, then close in on the border of what passes."""
+        if reach > _REACHES[0] and self.has_no_influence:
+            return None
+        up = _border(self.at, reach)
+        down = _border(lambda log_factor: self.at(-log_factor), reach if up is None else up)
+        if up is None and down is None:
+            return None
+        factor = math.exp(up or 0.0) if down is None else math.exp(-down)
+        value = self.value * factor
+        return Mend(self.name, factor, value, self.words(self.name, self.value, factor), self.changed(value))
 
-def _has_no_influence(at: Callable[[float], float]) -> bool:
-    """Return whether the margin is the same near by and far out, to rounding.
+    @property
+    def has_no_influence(self) -> bool:
+        """Whether the margin is the same near by and far out, to rounding.
 
-    A figure of 0, such as the swing of an empty window, has a margin of -1 and may wake up further out.
-    """
-    if not -1.0 < at(0.0) < 0.0:
-        return False
-    ends = [at(sign * _outwards(step)) for sign in (1.0, -1.0) for step in (1, _STEPS)]
-    return all(math.isclose(end, at(0.0), rel_tol=1e-12) for end in ends)
+        A figure of 0, such as the swing of an empty window, has a margin of -1 and may wake up further out.
+        """
+        if not -1.0 < self.at(0.0) < 0.0:
+            return False
+        ends = [self.at(sign * _outwards(step)) for sign in (1.0, -1.0) for step in (1, _STEPS)]
+        return all(math.isclose(end, self.at(0.0), rel_tol=1e-12) for end in ends)
 
 
 def _outwards(step: int) -> float:
     """Return |ln(factor)| of a step outwards; the steps grow, the last is the largest."""
     return _LARGEST * (step / _STEPS) ** 2
+
+
+_REACHES = (_outwards(_STEPS // 4), _outwards(_STEPS // 2), _LARGEST)
+"""How far the search goes before it asks whether what it has is good enough."""
 
 
 def _border(at: Callable[[float], float], reach: float) -> float | None:

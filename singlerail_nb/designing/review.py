@@ -145,7 +145,7 @@ class Review:
         def margin(stage: Stage) -> float:
             return _first_margin(row.rule, stage, self.rails)
 
-        parts = part_mends(self.stage, margin)
+        parts = part_mends(self.stage, margin, enough=lambda mend: not self.breaks(mend))
         harmless = next((mend for mend in parts if not self.breaks(mend)), None)
         if harmless is not None:
             return harmless

@@ -75,8 +75,19 @@ def test_a_part_without_influence_costs_few_evaluations(stage):
 
     mend = only(part_mends(stage, margin))
     assert mend.value == pytest.approx(100e3, rel=1e-3)
-    assert asked.count("c_in") <= 5
+    assert asked.count("c_in") <= 9  # of 24 steps outwards
     assert not set(asked) & set(NOT_OURS)
+
+
+def test_what_is_good_enough_ends_the_search(stage):
+    near, far = inside("r_f", 100e3, 1e9), inside("c_g", 1e-3, 1.0)
+    every = part_mends(stage, lambda s: max(near(s), far(s)))
+    assert [mend.what for mend in every] == ["r_f", "c_g"]
+    first = part_mends(stage, lambda s: max(near(s), far(s)), enough=lambda mend: mend.what == "r_f")
+    assert [mend.what for mend in first] == ["r_f"]
+    assert first[0].value == every[0].value
+    picky = part_mends(stage, lambda s: max(near(s), far(s)), enough=lambda mend: mend.what == "c_g")
+    assert [mend.what for mend in picky] == ["r_f", "c_g"]
 
 
 def test_nothing_helps_where_no_value_passes(stage):

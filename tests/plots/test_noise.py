@@ -24,7 +24,8 @@ LOW, HIGH = 60.0, 10e3
 @pytest.fixture(scope="module")
 def hiss():
     stage = sr.stage("noninverting", supply=9, opamp=sr.opamp("GPB"), r_source="2k2", c_in="68n",
-                     r_bias="47k", r_top="30k", r_bottom="30k", c_bias="2u2", r_f="82k", r_g="2k", c_g="6u8")  # fmt: skip
+                     r_bias="47k", r_top="30k", r_bottom="30k", c_bias="2u2", r_f="82k",
+                     r_g="2k", c_g="6u8")  # fmt: skip
     return sr.noise(stage)
 
 
