@@ -19,7 +19,7 @@ from ..errors import UnknownNameError
 from .bias_conditions import BiasConditions, BiasRow
 from .bias_problems import bias_problems
 from .bias_sizing import BiasChoice
-from .bias_table import plain_table, table_lines, typeset_table
+from .bias_table import plain_table, spoken, table_lines, typeset_table
 from .usual_bias import usual_choices
 
 MODEL_PARTS = frozenset({"r_buffer"})
@@ -73,8 +73,11 @@ class BiasComparison:
     @property
     def notes(self) -> tuple[str, ...]:
         """What does not work, one sentence each: problems of the rows, and what could not be sized."""
-        problems = [f"{row.name}: {problem}" for row in self.rows for problem in row.problems]
-        return (*problems, *(f"{name} is not possible: {why}" for name, why in self.impossible.items()))
+        problems = [f"{spoken(row.name)}: {problem}" for row in self.rows for problem in row.problems]
+        return (
+            *problems,
+            *(f"{spoken(name)} is not possible: {why}" for name, why in self.impossible.items()),
+        )
 
 
 def bias_comparison(

@@ -10,6 +10,7 @@ from ..errors import RequirementError
 from ..quantities import write_quantity
 from .bias_comparison import BiasComparison
 from .bias_conditions import BiasRow
+from .bias_table import spoken
 from .steps import markdown_table
 
 
@@ -66,17 +67,13 @@ class BiasRecommendation:
     rejected: Mapping[str, str]
 
     def __repr__(self) -> str:
-        lines = [f"  not {_words(name)}: {why}" for name, why in self.rejected.items()]
-        return "\n".join([f"Take the {_words(self.row.name)}. {self.reason}", *lines])
+        lines = [f"  not {spoken(name)}: {why}" for name, why in self.rejected.items()]
+        return "\n".join([f"Take the {spoken(self.row.name)}. {self.reason}", *lines])
 
     def _repr_markdown_(self) -> str:
-        head = f"**Take the {_words(self.row.name)}.** {self.reason}"
-        rejected = [(_words(name), why) for name, why in self.rejected.items()]
+        head = f"**Take the {spoken(self.row.name)}.** {self.reason}"
+        rejected = [(spoken(name), why) for name, why in self.rejected.items()]
         return f"{head}\n\n{markdown_table(('rejected', 'because'), rejected)}"
-
-
-def _words(name: str) -> str:
-    return name.replace("_", " ")
 
 
 def recommend(comparison: BiasComparison, limits: BiasLimits | None = None) -> BiasRecommendation:
@@ -114,7 +111,7 @@ def recommend(comparison: BiasComparison, limits: BiasLimits | None = None) -> B
     best, *others = sorted(fitting, key=lambda row: (row.parts, row.current, row.wake_up))
     rejected |= {row.name: _comparison(row, best) for row in others}
     reason = (
-        f"{best.title} keeps every limit with {_parts(best)} and {write_quantity(best.current, 'A', 3)}: "
+        f"The {spoken(best.name)} keeps every limit with {_parts(best)} and {write_quantity(best.current, 'A', 3)}: "
         f"{_facts(best, comparison)}"
     )
     return BiasRecommendation(best, reason, rejected)

@@ -12,6 +12,17 @@ from .steps import markdown_table
 Property = tuple[str, Callable[[BiasRow], str]]
 
 
+def spoken(name: str) -> str:
+    """Return the name of a row as words.
+
+    Parameters
+    ----------
+    name : str
+        Such as ``"filtered_zener"``.
+    """
+    return name.replace("_", " ").replace("zener", "Zener")
+
+
 def _quantity(value: float, unit: str) -> str:
     return write_quantity(value, unit, 3)
 
@@ -61,7 +72,7 @@ def table_lines(conditions: BiasConditions, rows: Sequence[BiasRow]) -> list[lis
     rows : sequence of BiasRow
         One column each.
     """
-    head = ["", *(row.name.replace("_", " ") for row in rows)]
+    head = ["", *(spoken(row.name) for row in rows)]
     return [head, *([name, *(text(row) for row in rows)] for name, text in _properties(conditions))]
 
 

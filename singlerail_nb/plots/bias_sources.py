@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from ..analysis.supply_rejection import SourceState
 from ..designing.bias_comparison import BiasComparison, rejection_on
+from ..designing.bias_table import spoken
 from ..quantities import write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
 from .supply_rejection import RejectionData, draw_passed_on, frequency_axis
@@ -55,7 +56,7 @@ def bias_sources_data(
     frequency = frequency_axis(low, high)
     passed, impedance = {}, {}
     for row in comparison.rows:
-        name = row.name.replace("_", " ")
+        name = spoken(row.name)
         passed[name] = rejection_on(row.stage, comparison.conditions, source).total.magnitude_db(frequency)
         impedance[name] = np.abs(row.stage.node_impedance("bias")(frequency))
     return BiasSourcesData(RejectionData(frequency, passed, ()), impedance)
@@ -139,5 +140,5 @@ def bias_sources_text(comparison: BiasComparison, source: SourceState) -> list[s
             f"{write_quantity(z, 'ohm', 3)} at {write_quantity(f, 'Hz')}"
             for f, z in zip((0.0, *lines), row.impedance, strict=True)
         )
-        sentences.append(f"{row.name.replace('_', ' ')}: passes on {at_lines}; bias node {ohms}")
+        sentences.append(f"{spoken(row.name)}: passes on {at_lines}; bias node {ohms}")
     return sentences

@@ -15,6 +15,7 @@ from singlerail_nb.designing.bias_conditions import BiasConditions
 from singlerail_nb.designing.bias_problems import bias_problems
 from singlerail_nb.designing.bias_recommendation import BiasLimits, recommend
 from singlerail_nb.designing.bias_sizing import BiasChoice, RailRange
+from singlerail_nb.designing.bias_table import spoken
 from singlerail_nb.errors import RequirementError, UnknownNameError
 
 BATTERY = RailRange(6.0, 9.0, 9.6)
@@ -201,7 +202,7 @@ def test_conditions_on_a_rail_of_the_scenario(hive, name):
     assert conditions.lines == (tuple(supply.ripple) or (100.0,))
     assert (conditions.ramp_time, conditions.other_current) == (supply.rise_time, 2e-3)
     table = bias_comparison(hive, conditions)
-    assert chosen_columns(table) == [row.name.replace("_", " ") for row in table.rows]
+    assert chosen_columns(table) == [spoken(row.name) for row in table.rows]
     assert ("battery life" in repr(table)) == (name == "battery")
 
 
@@ -234,4 +235,4 @@ def test_a_recommendation_shows_its_reasons(table):
     assert repr(chosen).startswith(f"Take the divider. {chosen.reason}")
     for shown in (repr(chosen), chosen._repr_markdown_()):
         assert all(why in shown for why in chosen.rejected.values())
-        assert all(name.replace("_", " ") in shown for name in chosen.rejected)
+        assert all(spoken(name) in shown for name in chosen.rejected)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 import singlerail_nb as sr
+from singlerail_nb.designing.bias_table import spoken
 from singlerail_nb.errors import QuantityError
 from singlerail_nb.plots.bias_sources import bias_sources_data, bias_sources_picture, draw_impedance
 from singlerail_nb.plots.picture import new_axes
@@ -24,7 +25,7 @@ def table():
 def test_the_curves_go_through_the_numbers_of_the_table(table, source):
     low, high = table.conditions.lines[0], table.conditions.lines[-1]
     data = bias_sources_data(table, source, low, high)
-    assert list(data.passed_on.paths) == [row.name.replace("_", " ") for row in table.rows]
+    assert list(data.passed_on.paths) == [spoken(row.name) for row in table.rows]
     for row, height in zip(table.rows, data.passed_on.paths.values(), strict=True):
         rejected = row.rejection_db if source == "connected" else row.open_rejection_db
         assert height[[0, -1]] == pytest.approx([-rejected[0], -rejected[-1]], abs=1e-9)
@@ -53,7 +54,7 @@ def test_impedances_are_drawn_as_powers_of_ten(table):
 def test_the_words_name_every_source_with_its_numbers(table):
     lines = bias_sources_picture(table, "open").text.splitlines()
     for row, line in zip(table.rows, lines, strict=True):
-        assert line.startswith(row.name.replace("_", " "))
+        assert line.startswith(spoken(row.name))
         assert f"{-row.open_rejection_db[0]:.1f} dB at 100 Hz" in line
         assert "at 2 kHz" in line
 
