@@ -110,10 +110,8 @@ def recommend(comparison: BiasComparison, limits: BiasLimits | None = None) -> B
         )
     best, *others = sorted(fitting, key=lambda row: (row.parts, row.current, row.wake_up))
     rejected |= {row.name: _comparison(row, best) for row in others}
-    reason = (
-        f"The {spoken(best.name)} keeps every limit with {_parts(best)} and {write_quantity(best.current, 'A', 3)}: "
-        f"{_facts(best, comparison)}"
-    )
+    cost = f"{_parts(best)} and {write_quantity(best.current, 'A', 3)}"
+    reason = f"The {spoken(best.name)} keeps every limit with {cost}: {_facts(best, comparison)}"
     return BiasRecommendation(best, reason, rejected)
 
 
