@@ -4,8 +4,16 @@ Reading never guesses: a text without its unit, with a decimal comma or with a v
 of this trade has is refused with one `QuantityError` that says what to write instead.
 """
 
-from .parts import read_part
+from .parts import PART_LIMITS, read_part
 from .reading import QuantityLike, read_gain, read_quantity
 from .writing import write_code, write_quantity
 
-__all__ = ["QuantityLike", "read_gain", "read_part", "read_quantity", "write_code", "write_quantity"]
+__all__ = [
+    "PART_LIMITS",
+    "QuantityLike",
+    "read_gain",
+    "read_part",
+    "read_quantity",
+    "write_code",
+    "write_quantity",
+]

@@ -24,9 +24,12 @@ class _Kind(NamedTuple):
     milli_shift: int
 
 
+PART_LIMITS = {"r_": (0.1, 1e9), "c_": (1e-12, 10e-3)}
+"""Lowest and highest plausible value by the beginning of a part's name, ohm or farad."""
+
 _KINDS = {
-    "r_": _Kind(UNITS["ohm"], 0.1, 1e9, milli_shift=9),  # 47 mohm: 47 Mohm was meant
-    "c_": _Kind(UNITS["F"], 1e-12, 10e-3, milli_shift=-3),  # 4.7 mF: 4.7 µF was meant
+    "r_": _Kind(UNITS["ohm"], *PART_LIMITS["r_"], milli_shift=9),  # 47 mohm: 47 Mohm was meant
+    "c_": _Kind(UNITS["F"], *PART_LIMITS["c_"], milli_shift=-3),  # 4.7 mF: 4.7 µF was meant
 }
 _MAY_BE_ZERO = "r_source"  # and r_source_2 ...
 

@@ -15,12 +15,15 @@ from importlib.resources import files
 from ..quantities.units import UNITS
 
 MODULES = (
-    "numerics", "quantities", "axes", "dom", "plot", "state", "link", "controls", "views", "compare",
+    "polynomials", "numerics", "quantities", "axes", "dom", "drawing", "plot_parts", "plot", "charts",
+    "state", "link", "controls", "curves_view", "markup_views", "computed_view", "views", "compare",
     "take_away", "panel",
 )  # fmt: skip
 """The script files, each after those that it imports."""
 
-_SHOWN_UNITS = ("ohm", "F", "Hz", "s", "V", "Vpp", "Vrms", "A", "W", "dB", "deg", "%", "V/V", "V/sqrt(Hz)")
+_SHOWN_UNITS = (
+    "ohm", "F", "Hz", "s", "V", "Vp", "Vpp", "Vrms", "A", "W", "dB", "deg", "%", "V/V", "V/sqrt(Hz)",
+)  # fmt: skip
 _IMPORT = re.compile(r"^import .*;\n", re.MULTILINE)
 _COMMENT_LINE = re.compile(r"^\s*//.*\n", re.MULTILINE)
 _INDENT = re.compile(r"^ +|\n(?=\n)", re.MULTILINE)

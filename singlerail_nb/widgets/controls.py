@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from ..analysis.stage import Stage
@@ -11,7 +11,8 @@ from ..circuit.elements import Part
 from ..circuit.symbols import symbol_name
 from ..designing.preferred_values import preferred, series
 from ..errors import QuantityError
-from ..quantities import QuantityLike, read_part
+from ..quantities import PART_LIMITS, QuantityLike, read_part
+from .model import StageModel
 
 _SERIES = {"resistor": "E24", "capacitor": "E12"}
 _SPAN = 100.0
@@ -103,23 +104,57 @@ class Chooser:
 
     name: str
     label: str
-    options: Mapping[str, Callable[[Stage], Stage]]
+    options: Mapping[str, Callable[[Stage], Stage]] = field(default_factory=dict)
 
-    def describe(self, chosen: str | None) -> dict[str, Any]:
+    def names(self, model: StageModel) -> list[str]:  # noqa: ARG002 -- other choosers look at it
+        """Return the options.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        return list(self.options)
+
+    def present(self, model: StageModel) -> str | None:  # noqa: ARG002 -- other choosers look at it
+        """Return the option that the stage has now; None if only the reader's choice tells.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        """
+        return None
+
+    def apply(self, model: StageModel, option: str) -> None:
+        """Change the model as an option says.
+
+        Parameters
+        ----------
+        model : StageModel
+            The model shown.
+        option : str
+            One of the options.
+        """
+        model.replace(self.options[option](model.stage))
+
+    def describe(self, model: StageModel, chosen: str | None) -> dict[str, Any]:
         """Return what the browser shows.
 
         Parameters
         ----------
+        model : StageModel
+            The model shown.
         chosen : str or None
-            The present option; the first unless given.
+            What the reader chose last.
         """
-        options = [{"value": text, "label": text} for text in self.options]
+        names = self.names(model)
+        now = self.present(model) or chosen or names[0]
+        every = names if now in names else [now, *names]
         return {
-            "name": self.name,
-            "label": self.label,
-            "options": options,
-            "value": chosen or next(iter(self.options)),
-        }
+            "name": self.name, "label": self.label, "value": now,
+            "options": [{"value": text, "label": text} for text in every],
+        }  # fmt: skip
 
 
 Control = Slider | Chooser
@@ -155,14 +190,9 @@ def describe_parts(stage: Stage, start: Mapping[str, float], controls: list[Cont
     controls : list of Control
         The controls of the panel.
 
-    Raises
-    ------
-    UnknownNameError
-        If a slider names a part that the circuit does not have.
+    Sliders of parts that the circuit does not have are left out: a chooser may have taken them away.
     """
     wanted = {control.part: control for control in controls if isinstance(control, Slider)}
-    for name in wanted:
-        stage.circuit.part(name)
     described = []
     for part in stage.circuit.parts:
         grid = wanted.get(part.name, Slider(part.name)).grid(
@@ -171,5 +201,6 @@ def describe_parts(stage: Stage, start: Mapping[str, float], controls: list[Cont
         described.append({
             "name": part.name, "symbol": symbol_name(part.name), "unit": part.unit, "label": part.label,
             "value": stage.values[part.name], "grid": grid, "adjustable": part.name in wanted,
+            "limits": PART_LIMITS[part.name[:2]],
         })  # fmt: skip
     return described

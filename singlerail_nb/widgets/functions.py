@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from ..analysis.stage import Stage
+from ..analysis.supply_rejection import supply_rejection
 from ..analysis.transfer import Transfer
-from ..circuit.derivation import bias_alone
+from ..circuit.bias_derivation import bias_alone
 from ..circuit.emit_javascript import emit_javascript
 from ..circuit.network_functions import NetworkFunction, functions_program, source_impedance_seen
 from ..circuit.nodal_analysis import InputError, NodalSystem
@@ -30,6 +31,29 @@ SPECIAL: dict[str, Callable[[Stage], Transfer]] = {
 """Network functions that are not from a source to a node."""
 
 
+_REJECTION = "rejection: "
+
+
+def rejection_name(path: str, number: int) -> str:
+    """Return the name of one term of a way from the rail to the output.
+
+    Parameters
+    ----------
+    path : str
+        Such as "connected bias_path" or "open opamp_path", as in `supply_rejection`.
+    number : int
+        Which of its terms.
+    """
+    return f"{_REJECTION}{path} {number}"
+
+
+def _rejection_term(stage: Stage, name: str) -> Transfer:
+    source, path, number = name.removeprefix(_REJECTION).split(" ")
+    found = supply_rejection(stage, source="open" if source == "open" else "connected")
+    paths = {"bias_path": found.bias_path, "opamp_path": found.opamp_path}
+    return paths[path].terms[int(number)][0]
+
+
 def transfer_named(stage: Stage, name: str) -> Transfer:
     """Return the network function of a name.
 
@@ -47,6 +71,8 @@ def transfer_named(stage: Stage, name: str) -> Transfer:
     """
     if name in SPECIAL:
         return SPECIAL[name](stage)
+    if name.startswith(_REJECTION):
+        return _rejection_term(stage, name)
     start, ratio, end = name.partition("=>")
     if ratio:
         return stage.section(start, end)

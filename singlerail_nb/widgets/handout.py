@@ -17,7 +17,7 @@ from .controls import Control, sliders
 from .model import StageModel
 from .payload import payload
 from .requirements import as_model
-from .view_kinds import Markup, View
+from .view_kinds import View
 from .views import standard_views
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ body { margin: 0 auto; padding: 16px; max-width: 1240px; background: #fff; color
 @media screen and (prefers-color-scheme: dark) { body { background: #14171a; color: #eceae4; } }
 """
 
-# Script and data are packed to keep the file small; a browser unpacks them without any library.
+# Script, style and data are packed to keep the file small; a browser unpacks them without any library.
 _START = """
 const bytes = Uint8Array.from(atob(packed), (letter) => letter.charCodeAt(0));
 const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
@@ -46,9 +46,13 @@ def _plain_script() -> str:
 
 
 def _packed(data: dict[str, Any]) -> str:
-    """Return script and data as base64 text of a gzip file."""
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    program = f"{_plain_script()}\nmount(element, {text}, null);\n"
+    """Return script, style and data as base64 text of a gzip file."""
+    text, look = (
+        json.dumps(item, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+        for item in (data, bundle.compact(bundle.style()))
+    )
+    dressed = f'document.head.append(html("style", {{}}, {look}));'
+    program = f"{_plain_script()}\n{dressed}\nmount(element, {text}, null);\n"
     return base64.b64encode(gzip.compress(program.encode(), mtime=0)).decode("ascii")
 
 
@@ -69,12 +73,12 @@ def live_handout(model: StageModel, controls: Sequence[Control], views: Sequence
     UnknownNameError
         If a control or view names what the stage does not have.
     """
-    complete = [view.complete() if isinstance(view, Markup) else view for view in views]
-    data = payload(model, controls, complete) | {"choosers": []}
+    stored = [view.stored(model) for view in views]
+    data = payload(model, controls, views) | {"choosers": [], "views": stored}
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<title>{escape(model.title)}</title>\n<meta name="viewport" content="width=device-width">\n'
-        f"<style>{bundle.compact(bundle.style())}{_PAGE_STYLE}</style>\n</head>\n<body>\n"
+        f"<style>{_PAGE_STYLE}</style>\n</head>\n<body>\n"
         f'<main id="panel"><noscript>{_as_list(model)}</noscript></main>\n'
         f'<script type="module">\nconst packed = "{_packed(data)}";\n{_START}</script>\n'
         "</body>\n</html>\n"

@@ -10,6 +10,7 @@ from ..analysis.stage import Stage
 from ..errors import SingleRailError
 
 Report = Callable[[dict[str, Any]], None]
+Work = Callable[[Stage, Callable[[float, str], None]], Mapping[str, Any]]
 
 
 class Cancelled(Exception):  # noqa: N818 -- not an error: the reader asked for it
@@ -27,20 +28,28 @@ class Job:
         What it is computed for.
     report : callable
         Takes messages: progress, result or failed.
+    quiet : bool
+        Whether progress is not worth a message.
     """
 
-    def __init__(self, compute: Callable[..., Mapping[str, Any]], stage: Stage, report: Report) -> None:
-        self._compute, self._stage, self._report = compute, stage, report
+    def __init__(self, compute: Work, stage: Stage, report: Report, *, quiet: bool = False) -> None:
+        self._compute, self._stage, self._report, self._quiet = compute, stage, report, quiet
+        self._replaced = False
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="singlerail panel job", daemon=True)
 
     def start(self) -> None:
         """Begin; returns at once."""
-        self._report({"type": "progress", "share": 0.0, "text": "started"})
+        self._tell_progress(0.0, "started")
         self._thread.start()
 
     def cancel(self) -> None:
         """Ask the computation to end at its next progress call."""
+        self._stop.set()
+
+    def replace(self) -> None:
+        """Cancel without a word: another job answers in its place."""
+        self._replaced = True
         self._stop.set()
 
     def wait(self, seconds: float | None = None) -> bool:
@@ -57,20 +66,28 @@ class Job:
     def _progress(self, share: float, text: str = "") -> None:
         if self._stop.is_set():
             raise Cancelled
-        self._report({"type": "progress", "share": min(1.0, max(0.0, share)), "text": text})
+        self._tell_progress(min(1.0, max(0.0, share)), text)
+
+    def _tell_progress(self, share: float, text: str) -> None:
+        if not self._quiet:
+            self._report({"type": "progress", "share": share, "text": text})
+
+    def _tell(self, message: dict[str, Any]) -> None:
+        if not self._replaced:
+            self._report(message)
 
     def _run(self) -> None:
         try:
             data = dict(self._compute(self._stage, self._progress))
         except Cancelled:
-            self._report({"type": "failed", "text": "Cancelled."})
+            self._tell({"type": "failed", "text": "Cancelled."})
         except SingleRailError as error:
-            self._report({"type": "failed", "text": str(error)})
+            self._tell({"type": "failed", "text": str(error)})
         except Exception as error:
-            self._report({"type": "failed", "text": f"{type(error).__name__}: {error}"})
+            self._tell({"type": "failed", "text": f"{type(error).__name__}: {error}"})
             raise
         else:
             if self._stop.is_set():
-                self._report({"type": "failed", "text": "Cancelled."})
+                self._tell({"type": "failed", "text": "Cancelled."})
             else:
-                self._report({"type": "result", "data": data | {"values": dict(self._stage.values)}})
+                self._tell({"type": "result", "data": data | {"values": dict(self._stage.values)}})

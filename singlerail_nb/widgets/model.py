@@ -6,45 +6,23 @@ A plain observable object: it knows no widget and no browser, and is tested with
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import traitlets
 
 from ..analysis.stage import Stage
+from ..circuit.supplies import Supply
 from ..errors import UnknownNameError
 from ..quantities import write_quantity
+from .check import Check, checked
 from .figures import Figure, Limit, standard_figures
+
+if TYPE_CHECKING:
+    from ..designing.requirements import Requirements
 
 Change = dict[str, float]
 """Former values of the parts that one step changed."""
-
-
-@dataclass(frozen=True)
-class Check:
-    """A requirement with the present figure.
-
-    Attributes
-    ----------
-    text : str
-        The requirement in words.
-    limit : str
-        Its limit as text.
-    value : str
-        The present figure as text.
-    passes : bool or None
-        None where the figure does not exist.
-    """
-
-    text: str
-    limit: str
-    value: str
-    passes: bool | None
-
-    def __str__(self) -> str:
-        verdict = {True: "pass", False: "FAIL", None: "not known"}[self.passes]
-        return f"{self.text}: {self.value}, {self.limit}: {verdict}"
 
 
 @lru_cache(maxsize=64)
@@ -67,6 +45,10 @@ class StageModel(traitlets.HasTraits):
         Heading; the title of the stage and its rail unless given.
     told : callable, optional
         Takes a stage, returns further checks that no figure stands for.
+    rail : Supply, optional
+        Range, ripple and rise time of the rail, as far as they are known.
+    requirements : Requirements, optional
+        What the stage was designed for; the design file keeps them.
 
     Raises
     ------
@@ -87,8 +69,11 @@ class StageModel(traitlets.HasTraits):
         figures: Iterable[Figure] | None = None,
         title: str = "",
         told: Callable[[Stage], tuple[Check, ...]] | None = None,
+        rail: Supply | None = None,
+        requirements: Requirements | None = None,
     ) -> None:
         super().__init__(stage=stage)
+        self.rail, self.requirements = rail, requirements
         self.start = stage
         self.limits = tuple(limits)
         self.shown = tuple(standard_figures(stage) if figures is None else figures)
@@ -134,18 +119,14 @@ class StageModel(traitlets.HasTraits):
     @property
     def checks(self) -> tuple[Check, ...]:
         """Every requirement with the present figure: first those with limits, then those told."""
-        return (*(self._check(limit) for limit in self.limits), *self.told)
+        present = self.figures
+        own = (checked(l, self.figure(l.figure), present[l.figure]) for l in self.limits)
+        return (*own, *self.told)
 
     @property
     def told(self) -> tuple[Check, ...]:
         """The checks that no figure stands for."""
         return self._told(self.stage) if self._told else ()
-
-    def _check(self, limit: Limit) -> Check:
-        figure = self.figure(limit.figure)
-        value = self.figures[figure.id]
-        shown = "none" if value is None else write_quantity(value, figure.unit)
-        return Check(limit.text or figure.label, limit.in_words(figure.unit), shown, limit.keeps(value))
 
     def set(self, **values: float | str) -> None:
         """Change parts in one step that can be undone; nothing changes if a value is refused.
@@ -200,14 +181,17 @@ class StageModel(traitlets.HasTraits):
         else:
             self.replace(self.start)
 
-    def replace(self, stage: Stage) -> None:
+    def replace(self, stage: Stage, rail: Supply | None = None) -> None:
         """Put another stage in the place of the present one: a new start without history.
 
         Parameters
         ----------
         stage : Stage
             The new stage.
+        rail : Supply, optional
+            The rail that it now runs on; the present one unless given.
         """
+        self.rail = rail or self.rail
         with self.hold_trait_notifications():
             self.past = self.future = ()
             self.frozen = None

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Iterable, Mapping
-from typing import TYPE_CHECKING, Any, TypeVar
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Any
 
 import anywidget
 import traitlets
@@ -12,21 +11,19 @@ import traitlets
 from ..analysis.stage import Stage
 from ..errors import SingleRailError, UnknownNameError
 from . import bundle
-from .controls import Chooser, Control, sliders
+from .check import Check
+from .controls import Chooser, Control, Slider, sliders
 from .figures import Limit
-from .handout import live_handout
-from .jobs import Job
 from .model import StageModel
-from .payload import finite, payload, told
+from .payload import payload
 from .requirements import as_model
 from .static import still_picture
-from .view_kinds import Computed, Markup, View
+from .view_kinds import View
 from .views import standard_views
+from .wire import Wire
 
 if TYPE_CHECKING:
     from ..designing.synthesis import Design
-
-_View = TypeVar("_View", bound=View)
 
 
 class Panel(anywidget.AnyWidget):
@@ -56,11 +53,13 @@ class Panel(anywidget.AnyWidget):
         self._controls = None if controls is None else list(controls)
         self._views = None if views is None else list(views)
         self._chosen: dict[str, str] = {}
-        self._jobs: dict[str, Job] = {}
-        self._turn = threading.RLock()  # callbacks may run on another thread than cells
-        self._adopting = False
+        self._told: tuple[object, str] | None = None  # the last summary and what it was for
+        for slider in self._controls or ():
+            if isinstance(slider, Slider):
+                model.stage.circuit.part(slider.part)
         super().__init__(_esm=bundle.script(), _css=bundle.style(), payload=self._describe())
-        self.on_msg(self._received)
+        self._wire = Wire(self)
+        self.on_msg(lambda _widget, content, _buffers: self._wire.received(content))
         model.observe(self._model_moved, names=["stage", "frozen"])
 
     @property
@@ -133,15 +132,41 @@ class Panel(anywidget.AnyWidget):
             If the panel has no such chooser or option.
         """
         choosers = {c.name: c for c in self.controls if isinstance(c, Chooser)}
-        if name not in choosers or option not in choosers[name].options:
-            known = ", ".join(f"{c.name}: {' | '.join(c.options)}" for c in choosers.values()) or "no chooser"
-            raise UnknownNameError("choice", f"{name}: {option}", allowed=known, remedy="Use one of these.")
+        known = {name: chooser.names(self.stage_model) for name, chooser in choosers.items()}
+        if option not in known.get(name, ()):
+            allowed = ", ".join(f"{n}: {' | '.join(options)}" for n, options in known.items()) or "no chooser"
+            raise UnknownNameError("choice", f"{name}: {option}", allowed=allowed, remedy="Use one of these.")
+        before = self._chosen.get(name)
         self._chosen[name] = option
-        self.stage_model.replace(choosers[name].options[option](self.stage))
+        try:
+            choosers[name].apply(self.stage_model, option)
+        except SingleRailError:
+            self._chosen = {**self._chosen, name: before} if before else {}
+            raise
+
+    @property
+    def chosen(self) -> dict[str, str]:
+        """Present option of each chooser."""
+        described = self._describe_choosers()
+        return {chooser["name"]: chooser["value"] for chooser in described}
+
+    def _describe_choosers(self) -> list[dict[str, Any]]:
+        choosers = [c for c in self.controls if isinstance(c, Chooser)]
+        return [c.describe(self.stage_model, self._chosen.get(c.name)) for c in choosers]
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """Every requirement with the present figure and its verdict."""
+        return self.stage_model.checks
 
     def summary(self) -> str:
-        """Return what the panel shows, as text."""
-        return self.stage_model.summary()
+        """Return what the panel shows, as text: title, parts, figures, checks, then a row for each view."""
+        key = (self.stage, self.stage_model.rail and self.stage_model.rail.name)
+        if self._told is None or self._told[0] != key:
+            rows = [view.sentence(self.stage_model) for view in self.views]
+            text = "\n".join([self.stage_model.summary(), *filter(None, rows)])
+            self._told = (key, text)
+        return self._told[1]
 
     def __repr__(self) -> str:
         return self.summary()
@@ -157,93 +182,23 @@ class Panel(anywidget.AnyWidget):
     def _describe(self) -> dict[str, Any]:
         return payload(self.stage_model, self.controls, self.views, self._chosen)
 
-    # ---- the wire ----------------------------------------------------------------------
-
-    def _received(self, _widget: object, content: Mapping[str, Any], _buffers: object) -> None:
-        actions: dict[str, Callable[[Mapping[str, Any]], None]] = {
-            "hello": self._confirm, "state": self._adopt, "choose": self._choose,
-            "compute": self._compute, "cancel": self._cancel, "open": self._open, "handout": self._handout,
-        }  # fmt: skip
-        with self._turn:
-            try:
-                actions[str(content.get("type"))](content)
-            except SingleRailError as error:
-                self._confirm(content, [_told(error)])
-            except Exception as error:
-                self._confirm(content, [{"part": None, "text": f"{type(error).__name__}: {error}"}])
-                raise
-
-    def _adopt(self, content: Mapping[str, Any]) -> None:
-        self._adopting = True
-        try:
-            self.stage_model.load(content["state"])
-        finally:
-            self._adopting = False
-        self._confirm(content)
-
-    def _confirm(self, content: Mapping[str, Any], errors: list[dict[str, Any]] | None = None) -> None:
-        model = self.stage_model
-        self.send(
-            {
-                "type": "confirmed",
-                "origin": content.get("origin", "kernel"),
-                "seq": content.get("seq", 0),
-                "state": model.snapshot(),
-                "figures": finite(model.figures),
-                "checks": told(model),
-                "errors": errors or [],
-            }
-        )
-
     def _model_moved(self, change: Mapping[str, Any]) -> None:
-        if self._adopting:
+        """Tell the browser; another circuit, op-amp or rail needs a new description."""
+        if self._wire.adopting:
             return
-        with self._turn:
-            old, new = change["old"], change["new"]
-            same = change["name"] == "frozen" or (old.circuit, old.opamp, old.supply) == (
-                new.circuit,
-                new.opamp,
-                new.supply,
-            )
+        old, new = change["old"], change["new"]
+        same = change["name"] == "frozen" or _frame(old) == _frame(new)
+        with self._wire.turn:
             if same:
-                self._confirm({})
+                self._wire.confirm({})
             else:
                 self.payload = self._describe()
                 self.send({"type": "payload", "payload": self.payload})
 
-    def _choose(self, content: Mapping[str, Any]) -> None:
-        self.choose(str(content["name"]), str(content["option"]))
 
-    def _view(self, content: Mapping[str, Any], kind: type[_View]) -> _View:
-        name = str(content["view"])
-        for view in self.views:
-            if isinstance(view, kind) and view.id == name:
-                return view
-        raise UnknownNameError("view", name, allowed="a view of this panel", remedy="Run the cell again.")
-
-    def _open(self, content: Mapping[str, Any]) -> None:
-        view = self._view(content, Markup)
-        self.send({"type": "markup", "view": view.id, "markup": view.markup(self.stage)})
-
-    def _compute(self, content: Mapping[str, Any]) -> None:
-        view = self._view(content, Computed)
-        name = view.id
-        self._cancel(content)
-        self._jobs[name] = Job(view.compute, self.stage, lambda message: self.send({**message, "view": name}))
-        self._jobs[name].start()
-
-    def _cancel(self, content: Mapping[str, Any]) -> None:
-        running = self._jobs.pop(str(content["view"]), None)
-        if running is not None:
-            running.cancel()
-
-    def _handout(self, _content: Mapping[str, Any]) -> None:
-        page = live_handout(self.stage_model, self.controls, self.views)
-        self.send({"type": "handout", "name": f"{self.stage.name}.html", "html": page})
-
-
-def _told(error: SingleRailError) -> dict[str, Any]:
-    return {"part": error.quantity, "text": str(error)}
+def _frame(stage: Stage) -> tuple[object, ...]:
+    """Return what the description of a panel depends on beside the part values."""
+    return stage.circuit, stage.opamp, stage.supply, tuple(stage.levels.items())
 
 
 def panel(

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..analysis.stage import Stage
+from ..designing.design_document import design_document
 from .controls import Chooser, Control, describe_parts
 from .figures import Limit
 from .functions import programs
@@ -48,7 +49,7 @@ def payload(
         "programs": programs(stage, names),
         "constants": {k: v for k, v in stage.parameters.items() if k not in stage.values},
         "parts": describe_parts(stage, model.start.values, list(controls)),
-        "choosers": [chooser.describe((chosen or {}).get(chooser.name)) for chooser in choosers],
+        "choosers": [chooser.describe(model, (chosen or {}).get(chooser.name)) for chooser in choosers],
         "figures": figures,
         "requirements": [
             *(_requirement(model, k, limit) for k, limit in enumerate(model.limits)),
@@ -56,6 +57,7 @@ def payload(
         ],
         "told": told(model),
         "views": [view.describe(model) for view in views],
+        "document": design_document(stage, model.requirements),
         "code": {"topology": stage.name, "arguments": _fixed_arguments(stage)},
     }
 

@@ -22,9 +22,9 @@ from ..designing.preferred_values import values_between
 from ..plots.picture import COLOURS, INK, new_axes, quantity_axis
 from ..quantities import write_quantity
 from .controls import Chooser, Slider, part_series, sliders
+from .curve_views import frequency_span
 from .model import StageModel
 from .requirements import as_model
-from .view_kinds import frequency_span
 
 if TYPE_CHECKING:
     from ..designing.synthesis import Design

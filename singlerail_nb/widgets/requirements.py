@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from ..analysis.stage import Stage
+from ..circuit.supplies import Supply
 from ..errors import QuantityError
 from ..quantities import write_quantity
+from .check import Check as Row
 from .figures import Figure, Limit, standard_figures
-from .model import Check as Row
 from .model import StageModel
 
 if TYPE_CHECKING:
@@ -95,7 +96,22 @@ def design_model(design: Design, title: str = "") -> StageModel:
     def told(stage: Stage) -> tuple[Row, ...]:
         return tuple(_row(check) for check in verify(stage, needed) if figure_of(check, needed) is None)
 
-    return StageModel(design.stage, limits=limits, figures=figures.values(), title=title, told=told)
+    return StageModel(
+        design.stage,
+        limits=limits,
+        figures=figures.values(),
+        title=title,
+        told=told,
+        rail=_rail_of(needed),
+        requirements=needed,
+    )
+
+
+def _rail_of(needed: Requirements) -> Supply:
+    """Return the rail that requirements name; of ripple and rise time they say nothing."""
+    lowest, nominal, highest = needed.lowest_supply, needed.supply, needed.highest_supply
+    source = "the requirements"
+    return Supply("required", "Rail as required", "", lowest, nominal, highest, {}, 0.0, 0.0, source)
 
 
 def _row(check: Check) -> Row:

@@ -7,9 +7,16 @@ from __future__ import annotations
 
 from ..plots.schematic import schematic_svg
 from .caution_markup import cautions_html
+from .computed import Computed
+from .curve_views import Curve, Curves, Plot
 from .formula_markup import derivation_html
 from .model import StageModel
-from .view_kinds import Curve, Curves, Markup, Plot, View
+from .noise_view import noise_view
+from .ripple_view import Ripple
+from .spread_view import spread_view
+from .startup_view import startup_view
+from .view_kinds import Markup, View
+from .volts_view import volts_view
 
 
 def readouts() -> View:
@@ -40,10 +47,7 @@ def blocks(model: StageModel) -> Curves:
     model : StageModel
         The model shown: the pieces follow from its circuit.
     """
-    pieces = [
-        Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}".replace("_", " "))
-        for s in model.stage.sections()
-    ]
+    pieces = [Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}") for s in model.stage.sections()]
     whole = [] if len(pieces) == 1 else [Curve("signal->output", "whole stage")]
     plot = Plot(
         "Gain of each piece of the signal path", "gain_db", [*pieces, *whole], "gain", depth=62, height=340
@@ -52,14 +56,29 @@ def blocks(model: StageModel) -> Curves:
     return Curves(title="Pieces", plots=[plot], note=note)
 
 
-def rail_ripple() -> Curves:
-    """Return how much of the ripple on the rail reaches the bias node and the output."""
-    curves = [Curve("supply->bias", "bias node"), Curve("supply->output", "output")]
-    plot = Plot(
-        "Ripple passed on from the rail", "gain_db", curves, "passed on", depth=92, height=340,
-        limits=("ripple_bias",), marks=("ripple_bias",),
-    )  # fmt: skip
-    return Curves(title="Rail ripple", plots=[plot], low=0.01, high=100e3)
+def rail_ripple() -> Ripple:
+    """Return how much of the rail's ripple reaches the output, by which way, source connected and open."""
+    return Ripple()
+
+
+def startup() -> Computed:
+    """Return the node voltages after the rail comes on, sags or goes, with saturated phases and settling."""
+    return startup_view()
+
+
+def volts_axis() -> Computed:
+    """Return what fits between ground and the rail: ranges, rest and swing at every rail."""
+    return volts_view()
+
+
+def noise() -> Computed:
+    """Return the noise density at the output and the share of each contributor."""
+    return noise_view()
+
+
+def spread() -> Computed:
+    """Return the band of many boards for response and cut-off, and the sensitivities."""
+    return spread_view()
 
 
 def schematic() -> Markup:
@@ -87,4 +106,6 @@ def standard_views(model: StageModel) -> list[View]:
     """
     warned = [cautions()] if cautions_html(model.stage) else []
     judged = [checks()] if model.checks else []
-    return [readouts(), response(), blocks(model), rail_ripple(), *judged, schematic(), derivation(), *warned]
+    engines = [startup(), volts_axis(), noise(), spread()]
+    drawn = [response(), blocks(model), rail_ripple(), *engines]
+    return [readouts(), *drawn, *judged, schematic(), derivation(), *warned]

@@ -8,7 +8,7 @@ from tests.browser.test_panel import STAGE
 
 BOARDS = """
 import time
-from singlerail_nb.widgets.view_kinds import Computed
+from singlerail_nb.widgets.computed import Computed
 from singlerail_nb.widgets.views import readouts, schematic, derivation
 from singlerail_nb.widgets.controls import Chooser
 

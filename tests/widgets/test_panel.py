@@ -8,7 +8,7 @@ import singlerail_nb as sr
 from singlerail_nb.errors import UnknownNameError
 from singlerail_nb.widgets.controls import Chooser, Slider
 from singlerail_nb.widgets.panel import panel
-from singlerail_nb.widgets.view_kinds import Computed
+from singlerail_nb.widgets.computed import Computed
 from singlerail_nb.widgets.views import readouts, response
 from tests.circuits_for_tests import FULL_CASES, random_stage
 
@@ -28,7 +28,7 @@ class Wire:
             self.done.set()
 
     def say(self, **content):
-        self.shown._received(self.shown, content, [])
+        self.shown._wire.received(content)
         return self.sent[-1]
 
     def state(self, seq=1, **values):
@@ -159,7 +159,7 @@ def test_slow_work_can_be_cancelled(stage):
 def test_a_failure_of_slow_work_is_told(stage):
     wire, name = computed(stage, broken)
     wire.say(type="compute", view=name)
-    assert wire.shown._jobs[name].wait(10)
+    assert wire.shown._wire.jobs[name].wait(10)
     assert wire.sent[-1]["text"] == "ZeroDivisionError: no boards"
 
 

@@ -8,7 +8,13 @@ const keepKeys = (event) => event.stopPropagation();
 
 export const button = (label, title, onclick) => html("button", { type: "button", class: "srn-button", title, onclick, onkeydown: keepKeys }, label);
 
-// part: {name, symbol, unit, label, value, grid}; calls onMove while moving, onSettle at the end of a step.
+// Text that refuses a value no such part has, or "". The limits are Python's own.
+function implausible(value, { limits: [low, high, mayBeZero], unit }) {
+  if ((value >= low && value <= high) || (value === 0 && mayBeZero)) return "";
+  return `Must be ${mayBeZero ? "0 or " : ""}${formatQuantity(low, unit)} to ${formatQuantity(high, unit)}; check the prefix`;
+}
+
+// part: {name, symbol, unit, label, value, grid, limits: [low, high, may be zero]}; calls onMove while moving, onSettle at the end of a step.
 export function partControl(part, { onMove, onSettle }) {
   const grid = preferredValues(part.grid);
   const ids = { box: freshId("box"), error: freshId("error") };
@@ -30,7 +36,7 @@ export function partControl(part, { onMove, onSettle }) {
   }
   function readBox() {
     const { value, error: problem } = parseQuantity(box.value, part.unit);
-    const outside = problem ?? (value > 0 ? "" : "must be greater than zero");
+    const outside = problem ?? implausible(value, part);
     showError(outside && `${outside}. Kept ${formatQuantity(shown, part.unit)}.`);
     if (outside) return;
     box.value = formatQuantity(value, part.unit, 6);
@@ -46,13 +52,12 @@ export function partControl(part, { onMove, onSettle }) {
   }
   // Text under the reader's hands stays until the value itself changes.
   function update(value) {
-    const changed = value !== shown;
+    if (value === shown) return;
     shown = value;
     const index = nearestIndex(grid, value);
     if (slider.valueAsNumber !== index) slider.value = index;
     slider.style.setProperty("--filled", `${(100 * index) / (grid.length - 1)}%`);
     slider.setAttribute("aria-valuetext", speakQuantity(value, part.unit));
-    if (!changed) return;
     box.value = formatQuantity(value, part.unit, 6);
     if (box.getAttribute("aria-invalid") === "true") showError("");
   }
@@ -68,7 +73,8 @@ export function chooserControl(chooser, onChoose) {
   const id = freshId("choose");
   const options = chooser.options.map(({ value, label }) => html("option", { value, selected: value === chooser.value }, label));
   const select = html("select", { id, class: "srn-select", "data-chooser": chooser.name, onchange: () => onChoose(chooser.name, select.value), onkeydown: keepKeys }, ...options);
-  return { element: html("div", { class: "srn-control" }, html("label", { for: id, class: "srn-name" }, chooser.label), select) };
+  const update = (option) => option !== undefined && (select.value = option);
+  return { name: chooser.name, element: html("div", { class: "srn-control srn-chooser" }, html("label", { for: id, class: "srn-name" }, chooser.label), select), update };
 }
 
 // A row of tabs with their pages; arrows move between tabs. Printed pages all show.

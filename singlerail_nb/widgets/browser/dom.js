@@ -29,7 +29,7 @@ export function setText(node, text) {
 }
 
 // Dark or light: the notebook's own theme where it tells, else the system's wish.
-function currentTheme() {
+export function currentTheme() {
   const told = document.body.dataset.jpThemeLight;
   if (told) return told === "false" ? "dark" : "light";
   if (document.body.classList.contains("vscode-dark")) return "dark";
@@ -57,7 +57,7 @@ export function download(name, content, type) {
   setTimeout(() => URL.revokeObjectURL(url), 1000);
 }
 
-const DRAWN = ["fill", "stroke", "stroke-width", "stroke-dasharray", "font-family", "font-size", "font-weight", "opacity", "text-anchor", "paint-order"];
+const DRAWN = ["fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linejoin", "fill-opacity", "font-family", "font-size", "font-weight", "opacity", "text-anchor", "paint-order"];
 
 // A picture that keeps its looks outside the page: computed styles become attributes.
 export function standaloneSvg(picture, background) {

@@ -1,6 +1,7 @@
 // Numbers of a network function H(s) = num(s) / den(s).
-// Polynomials are arrays of real coefficients in ascending powers of s (rad/s).
 // Frequencies are in Hz at every exported function.
+
+import { derivative, divide, polynomialAt, roots, squareAt, trimmed, withSlopes } from "./polynomials.js";
 
 const TWO_PI = 2 * Math.PI;
 const STEPS_PER_DECADE = 16;
@@ -8,36 +9,18 @@ const SLOWEST_HZ = 1e-7;
 const FASTEST_HZ = 1e12;
 const REASONABLY_FLAT = 0.3;
 
-// Value of a real polynomial at s = j w: two real Horner schemes in -w^2.
-export function polynomialAt(coefficients, w) {
-  const u = -w * w;
-  let even = 0;
-  let odd = 0;
-  for (let k = coefficients.length - 1; k >= 0; k--) {
-    if (k % 2) odd = odd * u + coefficients[k];
-    else even = even * u + coefficients[k];
-  }
-  return { re: even, im: odd * w };
-}
-
-function divide(a, b) {
-  const size = b.re * b.re + b.im * b.im;
-  return { re: (a.re * b.re + a.im * b.im) / size, im: (a.im * b.re - a.re * b.im) / size };
-}
-
-function derivative(coefficients) {
-  return coefficients.slice(1).map((c, k) => c * (k + 1));
-}
-
 export function valueAt(H, hertz) {
   const w = TWO_PI * hertz;
   return divide(polynomialAt(H.num, w), polynomialAt(H.den, w));
 }
 
-export function magnitudeAt(H, hertz) {
-  const value = valueAt(H, hertz);
-  return Math.hypot(value.re, value.im);
+// Squared magnitude; sampled for every point of every curve, so without a complex number between.
+function powerAt(H, hertz) {
+  const w = TWO_PI * hertz;
+  return squareAt(H.num, w) / squareAt(H.den, w);
 }
+
+export const magnitudeAt = (H, hertz) => Math.sqrt(powerAt(H, hertz));
 
 export const decibels = (ratio) => 20 * Math.log10(ratio);
 
@@ -95,64 +78,25 @@ function crossing(f, start, direction) {
   return null;
 }
 
-// Roots of a polynomial by Aberth's simultaneous iteration, on coefficients scaled to a tame size.
-export function roots(coefficients) {
-  const zeros = coefficients.findIndex((c) => c !== 0);
-  const rest = trimmed(coefficients).slice(Math.max(zeros, 0));
-  const degree = rest.length - 1;
-  const found = new Array(Math.max(zeros, 0)).fill({ re: 0, im: 0 });
-  if (degree < 1) return found;
-  const scale = Math.abs(rest[0] / rest[degree]) ** (1 / degree);
-  const scaled = rest.map((c, k) => (c * scale ** k) / rest[0]);
-  return [...found, ...aberth(scaled, degree).map(({ re, im }) => ({ re: re * scale, im: im * scale }))];
+// First and second derivative of ln|H| with respect to ln(frequency): the hot loop of every update,
+// so it works on one kept array of numbers.
+const scratch = new Float64Array(6);
+
+function addSlopes(coefficients, w, sign, into) {
+  withSlopes(coefficients, w, scratch);
+  const [re, im, re1, im1, re2, im2] = scratch;
+  const size = re * re + im * im;
+  const slope = (re1 * re + im1 * im) / size;
+  const turn = (im1 * re - re1 * im) / size;
+  into.first += sign * slope;
+  into.second += sign * (slope + (re2 * re + im2 * im) / size - (slope * slope - turn * turn));
 }
 
-function aberth(c, degree) {
-  const slope = derivative(c);
-  const points = startingPoints(c, degree);
-  for (let round = 0; round < 200; round++) {
-    let largest = 0;
-    points.forEach((z, i) => {
-      const newton = divide(complexHorner(c, z), complexHorner(slope, z));
-      const pull = points.reduce((sum, other, j) => (j === i ? sum : add(sum, divide({ re: 1, im: 0 }, subtract(z, other)))), { re: 0, im: 0 });
-      const step = divide(newton, subtract({ re: 1, im: 0 }, times(newton, pull)));
-      if (!Number.isFinite(step.re + step.im)) return;
-      points[i] = subtract(z, step);
-      largest = Math.max(largest, Math.hypot(step.re, step.im) / Math.hypot(z.re, z.im));
-    });
-    if (largest < 1e-15) break;
-  }
-  return points;
-}
-
-// Magnitudes from the ratios of neighbouring coefficients: corners may be many decades apart.
-function startingPoints(c, degree) {
-  return Array.from({ length: degree }, (_, k) => {
-    const size = c[k] && c[k + 1] ? Math.abs(c[k] / c[k + 1]) : 1;
-    const angle = Math.PI * (0.75 + (0.5 * (k + 0.37)) / degree);
-    return { re: size * Math.cos(angle), im: size * Math.sin(angle) };
-  });
-}
-
-const add = (a, b) => ({ re: a.re + b.re, im: a.im + b.im });
-const subtract = (a, b) => ({ re: a.re - b.re, im: a.im - b.im });
-const times = (a, b) => ({ re: a.re * b.re - a.im * b.im, im: a.re * b.im + a.im * b.re });
-const complexHorner = (c, z) => c.reduceRight((sum, value) => add(times(sum, z), { re: value, im: 0 }), { re: 0, im: 0 });
-const trimmed = (c) => c.slice(0, c.findLastIndex((value) => value !== 0) + 1);
-
-// First and second derivative of ln|H| with respect to ln(frequency).
 function logSlopes(H, hertz) {
-  const s = { re: 0, im: TWO_PI * hertz };
-  let first = 0;
-  let second = 0;
-  for (const [c, sign] of [[H.num, 1], [H.den, -1]]) {
-    const value = complexHorner(c, s);
-    const slope = divide(times(s, complexHorner(derivative(c), s)), value);
-    const bend = divide(times(times(s, s), complexHorner(derivative(derivative(c)), s)), value);
-    first += sign * slope.re;
-    second += sign * (slope.re + bend.re - times(slope, slope).re);
-  }
-  return { first, second };
+  const found = { first: 0, second: 0 };
+  addSlopes(H.num, TWO_PI * hertz, 1, found);
+  addSlopes(H.den, TWO_PI * hertz, -1, found);
+  return found;
 }
 
 // Frequencies in Hz at which |H| is stationary, found between the outermost corners.
@@ -262,9 +206,25 @@ export function measureAll(functions, figures) {
 // Ordinates of a curve over ascending frequencies.
 export function sample(H, quantity, hertz) {
   if (quantity === "phase") return phaseAlong(H, hertz);
-  if (quantity === "group_delay") return Float64Array.from(hertz, (f) => groupDelayAt(H, f));
-  if (quantity === "gain") return Float64Array.from(hertz, (f) => magnitudeAt(H, f));
-  return Float64Array.from(hertz, (f) => decibels(magnitudeAt(H, f)));
+  if (quantity === "group_delay") return hertz.map((f) => groupDelayAt(H, f));
+  if (quantity === "gain") return hertz.map((f) => magnitudeAt(H, f));
+  return hertz.map((f) => 10 * Math.log10(powerAt(H, f)));
+}
+
+// Several ways to one node, added as phasors; a way may begin with a finite rejection
+// {decibels, corner in Hz}: flat, then falling by 20 dB per decade. Decibels over ascending frequencies.
+export function sampleSum(functions, terms, hertz) {
+  const ways = terms.map(({ output, rejection }) => ({ H: select(functions, output), size: rejection ? 10 ** (-rejection.decibels / 20) : 1, corner: rejection?.corner ?? Infinity }));
+  return hertz.map((f) => {
+    let [re, im] = [0, 0];
+    for (const { H, size, corner } of ways) {
+      const value = valueAt(H, f);
+      const slope = f / corner;
+      re += size * (value.re - slope * value.im);
+      im += size * (value.im + slope * value.re);
+    }
+    return 10 * Math.log10(re * re + im * im);
+  });
 }
 
 export function logSpace(low, high, count) {

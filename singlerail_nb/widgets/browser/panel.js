@@ -3,10 +3,10 @@
 
 import { comparison } from "./compare.js";
 import { button, chooserControl, partControl, tabbed } from "./controls.js";
-import { followTheme, html, setText } from "./dom.js";
+import { currentTheme, followTheme, html, setText } from "./dom.js";
 import { Link } from "./link.js";
 import { measureAll, networkFunctions } from "./numerics.js";
-import { formatQuantity, speakQuantity } from "./quantities.js";
+import { formatQuantity, formatRange, speakQuantity } from "./quantities.js";
 import { keeps, State } from "./state.js";
 import { takeAway } from "./take_away.js";
 import { VERDICTS, VIEWS } from "./views.js";
@@ -62,8 +62,13 @@ class Panel {
     const moves = { onMove: (name, value) => this.move(name, value), onSettle: () => this.settle() };
     const wanted = this.payload.parts.filter((part) => part.adjustable !== false);
     this.controls = new Map(wanted.map((part) => [part.name, partControl(part, moves)]));
-    const choosers = (this.payload.choosers ?? []).map((chooser) => chooserControl(chooser, (name, option) => this.link.post({ type: "choose", name, option })));
-    return html("form", { class: "srn-controls", "aria-label": "Part values", onsubmit: (event) => event.preventDefault() }, ...[...choosers, ...this.controls.values()].map((c) => c.element));
+    this.choosers = (this.payload.choosers ?? []).map((chooser) => chooserControl(chooser, (name, option) => this.choose(name, option)));
+    return html("form", { class: "srn-controls", "aria-label": "Part values", onsubmit: (event) => event.preventDefault() }, ...[...this.choosers, ...this.controls.values()].map((c) => c.element));
+  }
+
+  choose(name, option) {
+    setText(this.status, STATUS.waiting);
+    this.link.post({ type: "choose", name, option });
   }
 
   move(name, value) {
@@ -110,12 +115,20 @@ class Panel {
     return { ...requirement, value, valueText: formatQuantity(value, unit), limitText: limitText(requirement, unit), passes: keeps(requirement, value) };
   }
 
+  // A frozen version is evaluated once: it changes only with Python's verdicts.
+  frozenResult({ frozen }) {
+    if (!frozen) return null;
+    if (this.frozenOf !== frozen || this.frozenBy !== this.kernel) this.frozenKept = this.result(frozen);
+    Object.assign(this, { frozenOf: frozen, frozenBy: this.kernel });
+    return this.frozenKept;
+  }
+
   // Draw what is visible: controls, the views at the top, the page of the chosen tab.
   refresh() {
     try {
       const { state } = this;
       const result = this.result(state.values);
-      result.frozen = state.frozen && this.result(state.frozen);
+      result.frozen = this.frozenResult(state);
       for (const [name, control] of this.controls) control.update(state.values[name]);
       for (const view of this.views) if (view.place === "top" || view === this.tabs.current() || this.printing) view.update(result);
       this.comparison.update(result);
@@ -161,6 +174,7 @@ class Panel {
     const own = message.origin === this.link.origin && message.seq > 0;
     if (!own || message.errors.length) this.state.adopt(message.state);
     this.refresh();
+    for (const chooser of this.choosers) chooser.update(message.chosen?.[chooser.name]);
     this.showErrors([...message.errors, ...this.disagreements(message.figures)]);
   }
 
@@ -191,8 +205,9 @@ class Panel {
   print(starting) {
     this.printing = starting;
     this.root.classList.toggle("srn-printing", starting);
-    this.root.dataset.theme = starting ? "light" : this.root.dataset.theme;
+    this.root.dataset.theme = starting ? "light" : currentTheme();
     this.refresh();
+    for (const picture of this.views.flatMap((view) => view.pictures?.() ?? [])) picture.resized(picture.stage.clientWidth);
   }
 
   destroy() {
@@ -210,8 +225,7 @@ function makeView(view, context) {
 }
 
 function limitText({ relation, limit }, unit) {
-  const write = (value) => formatQuantity(value, unit);
-  return relation === "within" ? `${write(limit[0])} to ${write(limit[1])}` : `${relation} ${write(limit)}`;
+  return relation === "within" ? formatRange(...limit, unit) : `${relation} ${formatQuantity(limit, unit)}`;
 }
 
 export function mount(element, payload, channel = null) {

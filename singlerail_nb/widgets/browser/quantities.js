@@ -68,6 +68,13 @@ export function formatQuantity(value, unit, digits = 4) {
   return `${number}${gap}${prefix}${symbol}`.trim().replace("-", "−");
 }
 
+// "36 to 44 V/V": the unit once where both ends have the same prefix.
+export function formatRange(low, high, unit) {
+  const [from, to] = [low, high].map((value) => formatQuantity(value, unit));
+  const [number, ending] = from.split(" ");
+  return ending && to.endsWith(` ${ending}`) ? `${number} to ${to}` : `${from} to ${to}`;
+}
+
 // The same quantity as a screen reader should say it.
 export function speakQuantity(value, unit, digits = 4) {
   if (value === null || value === undefined || !Number.isFinite(value)) return formatQuantity(value, unit);

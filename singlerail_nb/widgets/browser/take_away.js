@@ -11,6 +11,12 @@ export function pythonCode(payload, values) {
   return ["import singlerail_nb as sr", "", "stage = sr.stage(", `    ${JSON.stringify(payload.code.topology)},`, ...fixed, ...parts, ")", "sr.panel(stage)", ""].join("\n");
 }
 
+// The design file: the payload's own document with the present values in it.
+export function designFile(payload, values) {
+  const { document } = payload;
+  return JSON.stringify({ ...document, values: { ...document.values, ...values } }, null, 2) + "\n";
+}
+
 function pictures(panel) {
   const shown = [...panel.root.querySelectorAll(".srn-page:not(.srn-hidden) svg")];
   const background = getComputedStyle(panel.root).getPropertyValue("--paper");
@@ -41,6 +47,7 @@ export function takeAway(panel) {
   const numbered = (k, ending) => `${name}${k ? `-${k + 1}` : ""}.${ending}`;
   const choices = {
     "Python code": () => codeDialog(panel),
+    "Design file": () => download(`${name}.json`, designFile(panel.payload, panel.state.values), "application/json"),
     "Picture, SVG": () => pictures(panel).forEach((markup, k) => download(numbered(k, "svg"), markup, "image/svg+xml")),
     "Picture, PNG": () => Promise.all(pictures(panel).map(async (markup, k) => download(numbered(k, "png"), await rasterise(markup), "image/png"))),
     ...(panel.link.alive ? { "Live handout": () => saveHandout(panel) } : {}),

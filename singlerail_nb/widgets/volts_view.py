@@ -1,0 +1,106 @@
+"""The volts axis as a view: at every rail what the op-amp can do, where the stage rests and swings."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from ..analysis.rail_window import RailWindow
+from ..analysis.stage import Stage
+from ..analysis.window import window
+from ..circuit.supplies import Supply
+from ..plots.window import Bar, window_bars
+from ..quantities import write_quantity
+from .answers import row
+from .computed import Computed, Progress
+
+_LEGEND = (
+    "Outline: what the op-amp can do. Hatched: largest symmetric swing. Thick line: where the stage rests, "
+    "with its DC errors."
+)
+_ORDER = {"range": 0, "swing": 1, "rest": 2}
+
+
+def volts_view() -> Computed:
+    """Return output and input range, rest and swing at the lowest, nominal and highest rail."""
+    return Computed(title="Volts axis", follow=_answer, on_rail=True)
+
+
+def _answer(stage: Stage, _progress: Progress, *, rail: Supply | None) -> dict[str, Any]:
+    lowest, highest = rail_range(stage, rail)
+    found = window(stage, supply_min=lowest, supply_max=highest)
+    best = found.best_bias
+    where = ", ".join(write_quantity(volts, "V", 3) for volts in best.volts)
+    sentences = [f"rail {_volts(r.supply)}: {_swing(r)}" for r in found.rails]
+    better = f"{where}: {write_quantity(best.swing, 'Vpp', 3)}, {write_quantity(best.bought, 'Vpp', 3)} more"
+    rows = [row(f"Swing on {_volts(r.supply)}", _swing(r)) for r in found.rails]
+    rows += [row("Best bias point", better)] if best.volts else []
+    return {
+        "columns": [
+            {
+                "title": "What fits between ground and the rail",
+                "unit": "V",
+                "groups": [_group(rail) for rail in found.rails],
+            }
+        ],
+        "rows": rows,
+        "summary": "; ".join(sentences),
+        "remarks": [
+            _LEGEND,
+            _whose(stage),
+        ],
+    }
+
+
+def rail_range(stage: Stage, rail: Supply | None) -> tuple[float | None, float | None]:
+    """Return the lowest and highest rail in V; None where no range is known or it does not fit.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    rail : Supply or None
+        The rail of the model.
+    """
+    if rail is None or not rail.lowest <= stage.supply <= rail.highest:
+        return None, None
+    return rail.lowest, rail.highest
+
+
+def _whose(stage: Stage) -> str:
+    if stage.opamp is None:
+        return "The op-amp is ideal: its output and inputs reach both rails."
+    return f"Op-amp {stage.opamp.name}: {stage.opamp.source or 'own record'}."
+
+
+def _volts(volts: float) -> str:
+    return write_quantity(volts, "V", 3)
+
+
+def _swing(rail: RailWindow) -> str:
+    return f"{write_quantity(rail.swing, 'Vpp', 3)}, first limit: {rail.limited_by}"
+
+
+def _group(rail: RailWindow) -> dict[str, Any]:
+    bars = sorted(window_bars(rail), key=lambda bar: _ORDER[bar.kind])
+    columns = (("output", "amp_out"), ("input", "plus"))
+    return {
+        "label": f"rail {_volts(rail.supply)}",
+        "top": rail.supply,
+        "note": write_quantity(rail.swing, "Vpp", 3),
+        "columns": [
+            {
+                "label": label,
+                "bars": [_bar(bar) for bar in bars if bar.name.startswith(which) and _finite(bar)],
+            }
+            for which, label in columns
+        ],
+    }
+
+
+def _finite(bar: Bar) -> bool:
+    return math.isfinite(bar.low) and math.isfinite(bar.high)
+
+
+def _bar(bar: Bar) -> dict[str, Any]:
+    return {"low": bar.low, "high": max(bar.low, bar.high), "kind": bar.kind}
