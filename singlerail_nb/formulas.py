@@ -17,6 +17,7 @@ from .errors import QuantityError
 LONGEST_FORMULA = 200
 DEEPEST_NESTING = 20
 LARGEST_EXPONENT = 12
+LARGEST_NUMBER_BITS = 4096
 
 _TOKEN = re.compile(
     r"\s*(?:(?P<number>[0-9]+\.?[0-9]*(?:[eE][+-]?[0-9]{1,2})?|\.[0-9]+)|(?P<name>[^\W\d]\w*)|(?P<sign>\*\*|[-+*/^()]))"
@@ -87,6 +88,10 @@ def _agree(one: sympy.Expr, other: sympy.Expr, point: dict[sympy.Symbol, sympy.R
     if not all(value.is_finite for value in values):
         return False
     return bool(abs(values[0] - values[1]) <= _AGREE * (abs(values[0]) + abs(values[1])))
+
+
+def _bits(number: sympy.Rational) -> int:
+    return max(int(number.p).bit_length(), int(number.q).bit_length())
 
 
 def _refused(text: str, remedy: str) -> QuantityError:
@@ -160,6 +165,8 @@ class _Parser:
             raise _refused(self._text, f"Exponents are numbers up to {LARGEST_EXPONENT}.")
         if base == 0 and exponent < 0:
             raise _refused(self._text, "It divides by zero.")
+        if base.is_Rational and _bits(base) * abs(exponent) > LARGEST_NUMBER_BITS:
+            raise _refused(self._text, "A power of numbers in it is too large to be written out.")
         return base**exponent
 
     def atom(self, depth: int) -> sympy.Expr:

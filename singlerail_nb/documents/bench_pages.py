@@ -1,0 +1,145 @@
+"""The pages of a handout for the bench and after it: build, measure, explain, find faults, grading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ..analysis.operating_point import operating_point
+from ..quantities import write_quantity
+from .document import Blank, Block, Heading, Items, Paragraph, Table
+from .fault_page import Fault
+from .goals import Goal
+from .questions import Question
+from .task import Task
+
+
+def build(task: Task) -> Iterator[Block]:
+    """Yield the page that says how to build it.
+
+    Parameters
+    ----------
+    task : Task
+        The circuit.
+    """
+    yield Heading("Build")
+    yield Items(tuple(_build_steps(task)), numbered=True)
+
+
+def measure(task: Task, questions: Sequence[Question]) -> Iterator[Block]:
+    """Yield the measurement table with its instructions.
+
+    Parameters
+    ----------
+    task : Task
+        The circuit.
+    questions : sequence of Question
+        Its rows.
+    """
+    yield Heading("Measure")
+    yield Paragraph(
+        "Write your prediction into the table first. The allowed deviation is what part tolerances, the "
+        "instrument's loading and its accuracy may do; more than that has a cause, and you find it."
+    )
+    lab = task.lab
+    yield Items(tuple(_instruction(question) for question in questions))
+    yield Table(
+        ("", "What", "With", "Predicted", "Allowed", "Measured", "Difference", "Comment"),
+        tuple(_row(question) for question in questions),
+        f"Meter: {lab.meter.title}, {write_quantity(lab.meter.resistance, 'ohm')}. "
+        f"Scope: {lab.scope.title}, {write_quantity(lab.scope.resistance, 'ohm')}.",
+    )
+
+
+def _instruction(question: Question) -> str:
+    setup = question.setup
+    node = setup.node.replace("_", " ")
+    return f"**{question.id}** {question.text}: {setup.by} at {node}. {question.filled(setup.how)}"
+
+
+def _row(question: Question) -> tuple[str, ...]:
+    low, high = (end / question.value - 1.0 for end in question.band)
+    allowed = f"{low:+.0%} to {high:+.0%}"
+    return question.id, question.text, question.setup.by, "", allowed, "", "", ""
+
+
+def _build_steps(task: Task) -> Iterator[str]:
+    stage, point = task.stage, operating_point(task.stage)
+    states = {state.name: state for state in point.capacitors}
+    yield "Rail off. Fit the op-amp, its two supply pins and 100 nF directly across them."
+    for part in stage.circuit.parts:
+        one, other = (node.replace("_", " ") for node in part.nodes)
+        value = write_quantity(stage.values[part.name], part.unit)
+        step = f"{part.label}, {value}: from {one} to {other}."
+        state = states.get(part.name)
+        if state is not None and abs(state.voltage) > _POLAR:
+            step += f" + side to {other if state.is_reversed else one}."
+        yield step
+    yield "Compare with the drawing, part by part, then let your neighbour compare."
+    yield f"Set the rail to {write_quantity(stage.supply, 'V')}, current limit 50 mA, and switch on."
+
+
+_POLAR = 0.05
+"""A capacitor with more than this across it has a + side, V."""
+
+
+def explain(goal: Goal) -> Iterator[Block]:
+    """Yield the prompts to explain what differs from the prediction.
+
+    Parameters
+    ----------
+    goal : Goal
+        With its prompts.
+    """
+    yield Heading("Explain the differences")
+    first = (
+        "Take the row with the largest difference. Is the cause tolerance, loading, an effect that the "
+        "prediction leaves out, or a mistake? Prove it with a number."
+    )
+    for number, prompt in enumerate((first, *goal.prompts), 1):
+        yield Blank(f"E{number}", prompt, "", 4)
+
+
+def find_faults(task: Task, found: Sequence[Fault]) -> Iterator[Block]:
+    """Yield the fault-finding page.
+
+    Parameters
+    ----------
+    task : Task
+        The sound circuit.
+    found : sequence of Fault
+        The failed boards.
+    """
+    yield Heading("Fault finding")
+    yield Paragraph(
+        "A colleague's boards have your values and one failed part each. For each board name the part, what "
+        "happened to it, and the one measurement that would prove it. A sound board is what you predicted."
+    )
+    ripple, line = write_quantity(task.lab.ripple, "Vpp"), write_quantity(task.lab.ripple_frequency, "Hz")
+    yield Table(
+        ("", "Bias node rests at", "Op-amp output rests at", "Output at 1 kHz", "Ripple at the output"),
+        tuple((f"F{i}", *fault.cells) for i, fault in enumerate(found, 1)),
+        f"Source {write_quantity(task.amplitude, 'Vpp')} at 1 kHz; rail ripple {ripple} at {line}.",
+    )
+    for number in range(1, len(found) + 1):
+        yield Blank(f"F{number}", "Failed part, and the proving measurement:", "", 1)
+
+
+def rubric(predictions: Sequence[Question], measurements: Sequence[Question]) -> Iterator[Block]:
+    """Yield how the sheet is graded.
+
+    Parameters
+    ----------
+    predictions, measurements : sequence of Question
+        What earns points by numbers.
+    """
+    predicted = sum(q.ask.points for q in predictions)
+    measured = sum(q.ask.points for q in measurements)
+    rows = (
+        ("Predictions", f"{predicted:g}", "with formula and unit, step by step; follow-on errors are free"),
+        ("Measurements", f"{measured:g}", "inside the allowed deviation, or outside with a proven cause"),
+        ("Critical evaluation", "6", "0: accepts a defective result; 6: finds and removes its cause"),
+        ("Fault finding", "3", "part and proving measurement"),
+        ("Safe work, good notes", "3", "another person could repeat it from your notes"),
+    )
+    yield Heading("How this is graded")
+    yield Table(("What", "Points", "How"), rows)

@@ -1,0 +1,221 @@
+"""Mark a class: every answer of every student, what went wrong how often, and who should be asked.
+
+A student's text can only change that student's marks: submissions are matched by name and sheet
+code, marked one by one, and shown as plain text.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from .answers import read_answers
+from .class_files import write_marks
+from .feedback import feedback_paper, report_paper
+from .handout import Handout
+from .judging import Mark, judge
+from .marked import MarkedSheet, misconceptions
+from .paper import Paper
+from .plain_text import plain
+from .questions import Question
+from .seating import folded
+from .submissions import Collected, Submission
+from .variants import ClassSet
+
+COPIED = 3
+"""Wrong answers that are right on one other sheet before the instructor is told."""
+
+
+@dataclass(frozen=True)
+class ClassMarks:
+    """The marks of a class.
+
+    Attributes
+    ----------
+    class_set : ClassSet
+        The sheets.
+    results : tuple of MarkedSheet
+        In the order of the class list.
+    notices : tuple of str
+        What could not be read or matched, and which sheets resemble each other; for the instructor.
+    """
+
+    class_set: ClassSet
+    results: tuple[MarkedSheet, ...]
+    notices: tuple[str, ...]
+
+    def of(self, student: str) -> MarkedSheet:
+        """Return the marks of a student.
+
+        Parameters
+        ----------
+        student : str
+            Name; capitals and spaces around it do not matter.
+
+        Raises
+        ------
+        UnknownNameError
+            If the class has no such student.
+        """
+        return self.results[self.class_set.sheets.index(self.class_set.sheet(student))]
+
+    @cached_property
+    def misconceptions(self) -> Counter[str]:
+        """Recognised mistake -> number of students who made it."""
+        return misconceptions(self.results)
+
+    def feedback(self, student: str) -> Paper:
+        """Return what a student gets back.
+
+        Parameters
+        ----------
+        student : str
+            Name.
+
+        Raises
+        ------
+        UnknownNameError
+            If the class has no such student.
+        """
+        return feedback_paper(self.of(student))
+
+    @property
+    def report(self) -> Paper:
+        """Misconceptions, difficult questions, what to look into, and the marks."""
+        return report_paper(self.class_set.goal.title, self.results, self.notices)
+
+    def write(self, folder: str | Path) -> Path:
+        """Write ``feedback/`` for the students, ``instructor/`` with report and table of marks.
+
+        Parameters
+        ----------
+        folder : str or Path
+            Where; made if it does not exist.
+        """
+        return write_marks(self.class_set.goal.title, self.results, self.notices, folder)
+
+
+def mark(
+    class_set: ClassSet,
+    answers: str | Path | Iterable[str | Path] | Collected,
+    *,
+    executor: Executor | None = None,
+) -> ClassMarks:
+    """Return the marks of a class.
+
+    Parameters
+    ----------
+    class_set : ClassSet
+        The sheets, made again from class list and secret.
+    answers : path, iterable of path or Collected
+        A CSV file, filled notebooks, a folder of them; see `read_answers`.
+    executor : concurrent.futures.Executor, optional
+        Where sheets are marked; here, one after the other, unless given.
+
+    Raises
+    ------
+    QuantityError
+        If a file does not exist or has another ending.
+    """
+    collected = answers if isinstance(answers, Collected) else read_answers(answers)
+    notices = list(collected.notices)
+    given = matched(class_set, collected.submissions, notices)
+    pairs = [(sheet, given.get(i, {})) for i, sheet in enumerate(class_set.sheets)]
+    found = (map if executor is None else executor.map)(_marked, *zip(*pairs, strict=True))
+    results = tuple(
+        MarkedSheet(sheet, marks) for sheet, marks in zip(class_set.sheets, map(tuple, found), strict=True)
+    )
+    notices += _resemblances(results)
+    return ClassMarks(class_set, results, tuple(notices))
+
+
+def mark_sheet(sheet: Handout, answers: Mapping[str, str]) -> MarkedSheet:
+    """Return the marks of one sheet.
+
+    Parameters
+    ----------
+    sheet : Handout
+        What was asked.
+    answers : mapping of str to str
+        Question id -> what was answered, as typed.
+    """
+    return MarkedSheet(sheet, tuple(_marked(sheet, answers)))
+
+
+def _marked(sheet: Handout, answers: Mapping[str, str]) -> list[Mark]:
+    if not answers:
+        return []
+    earlier: dict[str, Mark] = {}
+    for question in sheet.questions:
+        earlier[question.ask.key] = judge(question, answers.get(question.id, ""), earlier)
+    return list(earlier.values())
+
+
+def matched(
+    class_set: ClassSet, submissions: Iterable[Submission], notices: list[str]
+) -> dict[int, Mapping[str, str]]:
+    """Return whose answers are whose: place in the class list -> answers.
+
+    A sheet code settles it; without one the name does, in a table that the instructor keeps.  A
+    notebook without its code, or with the code of somebody else, counts for nobody.
+
+    Parameters
+    ----------
+    class_set : ClassSet
+        The sheets.
+    submissions : iterable of Submission
+        What was handed in.
+    notices : list of str
+        Gets a line for everything that counts for nobody.
+    """
+    by_name = {folded(sheet.student): i for i, sheet in enumerate(class_set.sheets)}
+    found: dict[int, Submission] = {}
+    for one in submissions:
+        place = by_name.get(folded(one.student))
+        if place is None:
+            notices.append(f"{one.source}: no student {_shown(one.student)} in the class, left out")
+            continue
+        code = one.code.strip().upper()
+        proven = code == class_set.sheets[place].code
+        if not proven and (code or one.source.lower().endswith(".ipynb")):
+            notices.append(f"{one.source}: the code is not that of {_shown(one.student)}'s sheet, left out")
+            continue
+        if place in found and (found[place].code or not proven):
+            notices.append(f"{one.source}: a second submission of {_shown(one.student)}, left out")
+            continue
+        found[place] = one
+    return {place: one.answers for place, one in found.items()}
+
+
+def _shown(text: str) -> str:
+    return plain(text, 40)
+
+
+def _resemblances(results: tuple[MarkedSheet, ...]) -> Iterable[str]:
+    """Yield a line for every student whose wrong answers are the right ones of one other sheet."""
+    for result in results:
+        wrong = [m for m in result.marks if m.verdict in ("mistake", "wrong") and m.value is not None]
+        if len(wrong) < COPIED:
+            continue
+        found = [(_same(wrong, other), other.sheet.student) for other in results if other is not result]
+        same, name = max(found, key=lambda pair: len(pair[0]), default=([], ""))
+        if len(same) >= COPIED:
+            yield (
+                f"{_shown(result.sheet.student)}: {', '.join(same)} are right on the sheet of {_shown(name)}"
+                "; ask before you conclude"
+            )
+
+
+def _same(wrong: list[Mark], other: MarkedSheet) -> list[str]:
+    asked = {question.id: question for question in other.sheet.questions}
+    return [m.question.id for m in wrong if _is_right_on(asked.get(m.question.id), m.value)]
+
+
+def _is_right_on(question: Question | None, value: float | None) -> bool:
+    if question is None or value is None or question.ask.setup is not None or question.ask.is_formula:
+        return False
+    return question.near(value, question.value)

@@ -1,0 +1,196 @@
+"""Who gets which circuit: seeds from a secret, one difficulty for all, neighbours kept apart."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import unicodedata
+from base64 import b32encode
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..errors import RequirementError
+from .drawing_lots import draw
+from .fitness import Difficulty, difficulty
+from .goals import Goal, questions_of
+from .lab import Lab
+from .task import Task
+
+APART, ANSWERS_APART = 0.15, 2
+"""Two neighbours differ by this share in this many answers at least."""
+LONGEST_NAME = 120
+_REFERENCES, _MOST_ATTEMPTS = 16, 200
+
+
+def folded(name: str) -> str:
+    """Return a name in the form in which names are compared.
+
+    Parameters
+    ----------
+    name : str
+        As written.
+    """
+    return " ".join(unicodedata.normalize("NFKC", name[:LONGEST_NAME]).casefold().split())
+
+
+class Seeds:
+    """Seeds and sheet codes from the secret; neither leads back to it.
+
+    Parameters
+    ----------
+    secret : str
+        The course secret.
+    goal : Goal
+        What is to be learnt.
+    lab : Lab
+        The conditions.
+    """
+
+    def __init__(self, secret: str, goal: Goal, lab: Lab) -> None:
+        self._secret = secret.encode()
+        self._lab = f"{goal.key}|{lab.topology}"
+
+    def _digest(self, *words: object) -> bytes:
+        text = "\x1f".join([self._lab, *map(str, words)])
+        return hmac.new(self._secret, text.encode(), hashlib.sha256).digest()
+
+    def of(self, name: str, attempt: int) -> int:
+        """Return the seed of a student's circuit.
+
+        Parameters
+        ----------
+        name : str
+            The student.
+        attempt : int
+            Counts up when a circuit is too near to a neighbour's.
+        """
+        return int.from_bytes(self._digest("circuit", folded(name), attempt)[:16])
+
+    def code(self, name: str) -> str:
+        """Return the code on a student's sheet.
+
+        Parameters
+        ----------
+        name : str
+            The student.
+        """
+        return b32encode(self._digest("sheet", folded(name))[:5]).decode("ascii")
+
+
+@dataclass(frozen=True)
+class Job:
+    """Some circuits to draw: what a worker is sent.
+
+    Attributes
+    ----------
+    goal : Goal
+        What is to be learnt.
+    lab : Lab
+        The conditions.
+    difficulty : Difficulty
+        What shall bind every circuit.
+    seeds : tuple of int
+        One per circuit.
+    """
+
+    goal: Goal
+    lab: Lab
+    difficulty: Difficulty
+    seeds: tuple[int, ...]
+
+
+def run_job(job: Job) -> list[Task]:
+    """Return the circuits of a job.
+
+    Parameters
+    ----------
+    job : Job
+        What to draw.
+    """
+    return [draw(job.goal, job.lab, seed, job.difficulty) for seed in job.seeds]
+
+
+def usual_difficulty(goal: Goal, lab: Lab, seeds: Seeds) -> Difficulty:
+    """Return the difficulty that the stock gives most often: every circuit of the class gets it.
+
+    Parameters
+    ----------
+    goal, lab
+        Goal and conditions.
+    seeds : Seeds
+        Where the trial circuits come from.
+    """
+    tried = [difficulty(goal, draw(goal, lab, seeds.of("", number))) for number in range(_REFERENCES)]
+    return Counter(tried).most_common(1)[0][0]
+
+
+def kept_apart(
+    goal: Goal,
+    lab: Lab,
+    level: Difficulty,
+    seeds: Seeds,
+    names: Sequence[str],
+    drawn: Sequence[Task],
+    neighbours: int,
+) -> list[Task]:
+    """Return the circuits, those drawn again that are too near to the one of a student before.
+
+    Parameters
+    ----------
+    goal, lab, level, seeds
+        As in `Job`, and where further seeds come from.
+    names : sequence of str
+        The class list.
+    drawn : sequence of Task
+        The first circuit of every student.
+    neighbours : int
+        How many students before count.
+
+    Raises
+    ------
+    RequirementError
+        If the stock does not give enough circuits.
+    """
+    kept: list[Task] = []
+    known: list[tuple[float, ...]] = []
+    for name, first in zip(names, drawn, strict=True):
+        task, attempt = first, 0
+        while not all(apart(answers(goal, task), others) for others in known[-neighbours:]):
+            attempt += 1
+            if attempt > _MOST_ATTEMPTS:
+                raise RequirementError(
+                    "stock",
+                    lab.stock.title,
+                    allowed=f"enough values for {neighbours} different neighbours",
+                    remedy="Declare more values or rails, or ask for fewer neighbours that differ.",
+                )
+            task = draw(goal, lab, seeds.of(name, attempt), level)
+        kept.append(task)
+        known.append(answers(goal, task))
+    return kept
+
+
+def answers(goal: Goal, task: Task) -> tuple[float, ...]:
+    """Return the predicted numbers of a circuit, SI units.
+
+    Parameters
+    ----------
+    goal, task
+        Goal and circuit.
+    """
+    asked = questions_of(goal, task)
+    return tuple(q.value for q in asked if q.ask.setup is None and not q.ask.is_formula)
+
+
+def apart(one: Sequence[float], other: Sequence[float]) -> bool:
+    """Return whether two students have at least two answers that differ by 15 % or more.
+
+    Parameters
+    ----------
+    one, other : sequence of float
+        Their answers.
+    """
+    pairs = zip(one, other, strict=True)
+    different = sum(abs(a - b) >= APART * max(abs(a), abs(b)) for a, b in pairs)
+    return different >= ANSWERS_APART

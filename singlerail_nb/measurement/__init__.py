@@ -1,0 +1,1 @@
+"""What the bench said: instruments and their loading, measured files, fits and comparisons."""
