@@ -136,9 +136,6 @@ def bias_sources_text(comparison: BiasComparison, source: SourceState) -> list[s
         at_lines = ", ".join(
             f"{-db:.1f} dB at {write_quantity(f, 'Hz')}" for f, db in zip(lines, rejected, strict=True)
         )
-        ohms = ", ".join(
-            f"{write_quantity(z, 'ohm', 3)} at {write_quantity(f, 'Hz')}"
-            for f, z in zip((0.0, *lines), row.impedance, strict=True)
-        )
-        sentences.append(f"{spoken(row.name)}: passes on {at_lines}; bias node {ohms}")
+        ohms = write_quantity(row.impedance[0], "ohm", 3)
+        sentences.append(f"{spoken(row.name)}: passes on {at_lines}; bias node {ohms} at DC")
     return sentences
