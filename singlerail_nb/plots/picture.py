@@ -16,8 +16,8 @@ from ..quantities import write_quantity
 
 INK = "#20303a"
 GRID = "#c9d1d6"
-COLOURS = ("#0b5fa5", "#b8500a", "#5b3f9e", "#1d7a5f", "#8a2350")
-"""Five line colours that differ in lightness too; every line has its own dash pattern as well."""
+COLOURS = ("#0b5fa5", "#b8500a", "#6b0148", "#2d3b19", "#84705f")
+"""Five line colours that stay apart for every eye, those of the panels (tests/widgets/test_palette.py)."""
 DASHES = ((), (6, 2), (2, 2), (8, 2, 2, 2), (1, 1.5))
 _RESOLUTION = 110
 

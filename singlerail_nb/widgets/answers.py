@@ -113,6 +113,12 @@ def plain(answer: Any) -> Any:
     """
     if isinstance(answer, Mapping):
         return {str(key): plain(value) for key, value in answer.items()}
+    if (
+        isinstance(answer, list)
+        and all(type(value) is float for value in answer)
+        and np.isfinite(answer).all()
+    ):
+        return answer
     if isinstance(answer, list | tuple):
         return [plain(value) for value in answer]
     if isinstance(answer, float | np.floating):

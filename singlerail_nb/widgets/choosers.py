@@ -193,7 +193,7 @@ class RailChooser(Chooser):
 
 def _rails() -> Mapping[str, Supply]:
     found = [supply_rail(name) for name in supplies()]
-    return {f"{rail.nominal:g} V, {rail.title[:1].lower()}{rail.title[1:]}": rail for rail in found}
+    return {f"{rail.nominal:g} V: {rail.title}": rail for rail in found}
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ the other names are those of `SPECIAL`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 
 from ..analysis.stage import Stage
 from ..analysis.supply_rejection import supply_rejection
@@ -54,8 +55,9 @@ def _rejection_term(stage: Stage, name: str) -> Transfer:
     return paths[path].terms[int(number)][0]
 
 
+@lru_cache(maxsize=128)
 def transfer_named(stage: Stage, name: str) -> Transfer:
-    """Return the network function of a name.
+    """Return the network function of a name; the same object for the same stage, with what it has found.
 
     Parameters
     ----------

@@ -76,7 +76,8 @@ class StageModel(traitlets.HasTraits):
         self.rail, self.requirements = rail, requirements
         self.start = stage
         self.limits = tuple(limits)
-        self.shown = tuple(standard_figures(stage) if figures is None else figures)
+        self._given = None if figures is None else tuple(figures)
+        self.shown = standard_figures(stage) if self._given is None else self._given
         self._title = title
         self._told = told
         for limit in self.limits:
@@ -192,10 +193,18 @@ class StageModel(traitlets.HasTraits):
             The rail that it now runs on; the present one unless given.
         """
         self.rail = rail or self.rail
+        self.shown = self._figures_for(stage)
         with self.hold_trait_notifications():
             self.past = self.future = ()
             self.frozen = None
             self.start = self.stage = stage
+
+    def _figures_for(self, stage: Stage) -> tuple[Figure, ...]:
+        """Return the figures of another stage: those given, or its standard ones and what is limited."""
+        if self._given is not None:
+            return self._given
+        own = {figure.id: figure for figure in standard_figures(stage)}
+        return tuple({**own, **{limit.figure: self.figure(limit.figure) for limit in self.limits}}.values())
 
     def freeze(self) -> None:
         """Keep the present version as A, to compare with."""

@@ -6,7 +6,6 @@ from typing import Any
 
 from ..analysis.noise import noise
 from ..analysis.stage import Stage
-from ..plots.noise import noise_data, noise_text
 from ..quantities import write_quantity
 from .answers import axis, curve, row, thinned
 from .computed import Choice, Computed, Progress
@@ -36,6 +35,8 @@ def noise_view(node: str = "output") -> Computed:
 
 
 def _answer(stage: Stage, node: str, low: float, high: float) -> dict[str, Any]:
+    from ..plots.noise import noise_data, noise_text  # a drawing library loads with it: on first use
+
     found = noise(stage)
     data = noise_data(found, low, high, node)
     places = thinned(len(data.frequency))[::2]
@@ -64,6 +65,6 @@ def _answer(stage: Stage, node: str, low: float, high: float) -> dict[str, Any]:
             row(f"At {node}, in the band", write_quantity(data.rms, "Vrms", 3)),
             row("The same, referred to the source", write_quantity(source, "Vrms", 3)),
         ],
-        "summary": noise_text(data, low, high, node),
+        "summary": noise_text(data, low, high, node).removeprefix("noise "),
         "remarks": [] if stage.opamp else [_IDEAL],
     }  # fmt: skip

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import Executor
 from typing import Any
 
 import numpy as np
 
-from ..analysis.boards import Floats
-from ..analysis.evaluation import compiled
-from ..analysis.rational import horner
 from ..analysis.sensitivity import sensitivities
 from ..analysis.stage import Stage
-from ..analysis.tolerance import monte_carlo, worst_case
-from ..analysis.tolerance_boards import Boards
 from ..analysis.tolerance_catalogue import standard_figures
+from ..analysis.tolerance_figures import Figure
 from ..analysis.tolerance_results import Spread
+from ..analysis.tolerance_runs import monte_carlo, worst_case
 from ..quantities import write_quantity
 from .answers import axis, curve, nice_above, numbers, row
 from .computed import Choice, Computed, Progress
@@ -28,6 +24,9 @@ SEED = 1
 _FREQUENCIES, _BINS = 70, 24
 _RESISTORS, _CAPACITORS = ("1 %", "5 %", "0.1 %"), ("10 %", "20 %", "5 %")
 _SHOWN = ("midband_gain", "low_cutoff")
+_PARTS = "resistors and capacitors uniform within their tolerance"
+
+Figures = Mapping[str, Figure]
 
 
 def spread_view() -> Computed:
@@ -40,19 +39,20 @@ def spread_view() -> Computed:
     return Computed(title="Spread", follow=_quick, compute=_thorough, action=action, choices=choices)
 
 
-def _quick(stage: Stage, progress: Progress, *, resistors: str, capacitors: str) -> dict[str, Any]:
-    return _answer(_boards(stage, QUICK, resistors, capacitors, progress))
+def _quick(stage: Stage, _progress: Progress, *, resistors: str, capacitors: str) -> dict[str, Any]:
+    figures = _figures(stage)
+    return _answer(_boards(stage, figures, QUICK, _tolerances(stage, resistors, capacitors)), figures)
 
 
 def _thorough(stage: Stage, progress: Progress, *, resistors: str, capacitors: str) -> dict[str, Any]:
-    spread = _boards(stage, MANY, resistors, capacitors, progress)
-    answer = _answer(spread)
+    figures, tolerances = _figures(stage), _tolerances(stage, resistors, capacitors)
+    answer = _answer(_boards(stage, figures, MANY, tolerances, _Told(progress)), figures)
     progress(0.9, "worst case")
-    worst = worst_case(stage, _tolerances(stage, resistors, capacitors))
-    found = standard_figures(stage)
-    for name in _figures(stage):
-        ends = " to ".join(write_quantity(end, found[name].unit) for end in worst[name].limits)
-        answer["rows"].append(row(f"Worst case, {found[name].label}", f"{ends}. {worst[name].verdict}"))
+    worst = worst_case(stage, tolerances)
+    for name, figure in figures.items():
+        found = worst[name]
+        text = f"{_range(found.limits, figure.unit)}. {found.verdict}"
+        answer["rows"].append(row(f"Worst case, {figure.label}", text))
     return answer
 
 
@@ -74,34 +74,29 @@ def _tolerances(stage: Stage, resistors: str, capacitors: str) -> dict[str, str]
     return {part.name: kinds[part.kind].replace(" ", "") for part in stage.circuit.parts}
 
 
-def _figures(stage: Stage) -> tuple[str, ...]:
+def _figures(stage: Stage) -> dict[str, Figure]:
     known = standard_figures(stage)
-    return tuple(name for name in _SHOWN if name in known)
+    return {name: known[name] for name in _SHOWN if name in known}
 
 
-def _boards(stage: Stage, count: int, resistors: str, capacitors: str, progress: Progress) -> Spread:
-    tolerances = _tolerances(stage, resistors, capacitors)
-    told = _Told(progress) if count > QUICK else None
-    return monte_carlo(stage, count, tolerances, seed=SEED, figures=_figures(stage), executor=told)
+def _boards(
+    stage: Stage, figures: Figures, count: int, tolerances: Mapping[str, str], told: Executor | None = None
+) -> Spread:
+    wanted = tuple(figures.values())
+    return monte_carlo(stage, count, tolerances, seed=SEED, figures=wanted, executor=told, blocks_per_job=1)
 
 
-def _answer(spread: Spread) -> dict[str, Any]:
+def _answer(spread: Spread, figures: Figures) -> dict[str, Any]:
     stage = spread.tolerances.stage
-    known = standard_figures(stage)
-    ranges = {name: spread.percentiles(name) for name in spread.values}
-    rows = [
-        row(f"{_capital(known[name].label)}, 98 % of {spread.boards} boards", _range(ends, known[name].unit))
-        for name, ends in ranges.items()
-    ]
-    plots = [_band(spread)] + ([_histogram(spread)] if "low_cutoff" in spread.values else [])
-    sentences = [f"{known[n].label} {_range(ends, known[n].unit)}" for n, ends in ranges.items()]
-    tolerances = "resistors and capacitors uniform within their tolerance"
+    ranges = {name: _range(spread.percentiles(name), figure.unit) for name, figure in figures.items()}
+    told = [f"{figure.label} {ranges[name]}" for name, figure in figures.items()]
+    share = f"98 % of {spread.boards} boards"
     return {
-        "plots": plots,
-        "bars": [_bars(stage, name) for name in spread.values],
-        "rows": rows,
-        "summary": f"98 % of {spread.boards} boards ({tolerances}): {'; '.join(sentences)}",
-        "remarks": [f"Parts drawn with seed {spread.seed}, {tolerances}."],
+        "plots": [_band(spread), *([_histogram(spread)] if "low_cutoff" in figures else [])],
+        "bars": [_bars(stage, figure) for figure in figures.values()],
+        "rows": [row(f"{_capital(f.label)}, {share}", ranges[name]) for name, f in figures.items()],
+        "summary": f"{share} ({_PARTS}): {'; '.join(told)}",
+        "remarks": [f"Parts drawn with seed {spread.seed}, {_PARTS}."],
     }
 
 
@@ -110,52 +105,43 @@ def _range(ends: tuple[float, ...], unit: str) -> str:
 
 
 def _band(spread: Spread) -> dict[str, Any]:
-    """Return the gain with the band that holds 98 % of the boards, from the first boards of the run."""
-    stage = spread.tolerances.stage
-    h = stage.transfer("signal", "output")
-    cutoff = h.low_cutoff() or 1.0
-    f = np.geomspace(cutoff / 30.0, cutoff * 300.0, _FREQUENCIES)
-    drawn = {name: spread.part_values(name)[:QUICK] for name in spread.tolerances.parts}
-    top, bottom = compiled(h.function.reduced)(Boards(stage, drawn).numbers)
-    s = 2j * math.pi * f[:, np.newaxis]
-    gains = 20.0 * np.log10(np.abs(horner(top, s) / horner(bottom, s)))
-    low, high = np.percentile(gains, (1.0, 99.0), axis=1)
-    band = {
-        "label": "98 % of the boards",
-        "slot": 0,
-        "xs": numbers(f),
-        "low": numbers(low),
-        "high": numbers(high),
-    }
+    """Return the gain with the band that holds 98 % of the boards."""
+    from ..plots.tolerance import gain_band  # a drawing library loads with it: on first use
+
+    cutoff = spread.tolerances.stage.transfer("signal", "output").low_cutoff() or 1.0
+    data = gain_band(spread, np.geomspace(cutoff / 30.0, cutoff * 300.0, _FREQUENCIES), QUICK)
+    f, edges = data.frequency, {"low": numbers(data.low), "high": numbers(data.high)}
     return {
         "title": "Gain, signal to output: band of 98 % of the boards", "height": 260,
         "x": axis("frequency", "Hz", (f[0], f[-1]), scale="log"), "y": axis("gain", "dB", depth=40),
-        "curves": [curve("nominal", f, h.magnitude_db(f), 0)], "bands": [band],
+        "curves": [curve("nominal", f, data.nominal, 0)],
+        "bands": [{"label": "98 % of the boards", "slot": 0, "xs": numbers(f), **edges}],
     }  # fmt: skip
 
 
 def _histogram(spread: Spread) -> dict[str, Any]:
-    found: Floats = spread.of("low_cutoff")
+    found = spread.of("low_cutoff")
     counts, edges = np.histogram(found, _BINS)
     xs = np.repeat(edges, 2)
     ys = np.concatenate([[0.0], np.repeat(100.0 * counts / len(found), 2), [0.0]])
     nominal = spread.tolerances.stage.transfer("signal", "output").low_cutoff()
-    span = (float(edges[0] - 0.05 * np.ptp(edges)), float(edges[-1] + 0.05 * np.ptp(edges)))
-    top = (0.0, nice_above(1.05 * float(ys.max())))
+    space = 0.05 * float(np.ptp(edges))
+    span, top = (float(edges[0]) - space, float(edges[-1]) + space), nice_above(1.05 * float(ys.max()))
     label = f"nominal {write_quantity(nominal, 'Hz', 3)}"
     return {
         "title": "Low-end cut-off of the boards", "height": 200,
-        "x": axis("low-end cut-off", "Hz", span, scale="linear"), "y": axis("boards", "%", top),
+        "x": axis("low-end cut-off", "Hz", span, scale="linear"), "y": axis("boards", "%", (0.0, top)),
         "curves": [curve("", xs, ys, 0)], "markers": [{"x": nominal, "y": 0.0, "label": label}],
     }  # fmt: skip
 
 
-def _bars(stage: Stage, name: str) -> dict[str, Any]:
-    figure = standard_figures(stage)[name]
-    ranked = sensitivities(stage, figure).ranked()
+def _bars(stage: Stage, figure: Figure) -> dict[str, Any]:
+    from ..plots.sensitivity import felt  # a drawing library loads with it: on first use
+
+    shares = felt(sensitivities(stage, figure))
     return {
         "title": f"{_capital(figure.label)}: how many % for 1 % more of a part", "unit": "%",
-        "rows": [{"label": part, "value": share, "text": _signed(share)} for part, share in _felt(ranked)],
+        "rows": [{"label": part, "value": share, "text": _signed(share)} for part, share in shares],
     }  # fmt: skip
 
 
@@ -165,8 +151,3 @@ def _signed(share: float) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _felt(ranked: Iterable[tuple[str, float]]) -> list[tuple[str, float]]:
-    """Return the parts that move a figure by at least a hundredth per cent per per cent."""
-    return [(part, share) for part, share in ranked if abs(share) >= 0.005]

@@ -21,6 +21,8 @@ WITHIN = 0.01
 """Settled means: this close to the final voltage, as a share of the rail."""
 SAG_SHARE, SAG_TIME = 0.5, 0.1
 """Depth of the sag where no rail range is known, as a share of the rail, and how long it lasts, s."""
+_SHOWN_AFTER = 1.3
+"""End of the time axis over the settling time of the slowest node."""
 _NODES = ("bias", "plus", "amp_out", "output")
 
 
@@ -53,8 +55,7 @@ def _answer(stage: Stage, _progress: Progress, *, event: str, rail: Supply | Non
     run = _EVENTS[event](stage, rail)
     nodes = shown_nodes(stage)
     settled = {node: run.settling_time(node, volts=WITHIN * stage.supply) for node in nodes}
-    last = max(run.settling_time(node, volts=0.002 * stage.supply) for node in nodes)
-    last = nice_above(max(last, 1e-6))
+    last = nice_above(max(_SHOWN_AFTER * max(settled.values()), run.times[-1] * 1e-6, 1e-6))
     sentences = [f"{node} {_settling(run, node, settled[node])}" for node in nodes]
     phases = [
         f"{p.opamp} at its {p.side} limit from {_seconds(p.start)} to {_seconds(p.end)}"

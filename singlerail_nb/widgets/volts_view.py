@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from ..analysis.rail_window import RailWindow
 from ..analysis.stage import Stage
 from ..analysis.window import window
 from ..circuit.supplies import Supply
-from ..plots.window import Bar, window_bars
 from ..quantities import write_quantity
 from .answers import row
 from .computed import Computed, Progress
+
+if TYPE_CHECKING:
+    from ..plots.window import Bar
 
 _LEGEND = (
     "Outline: what the op-amp can do. Hatched: largest symmetric swing. Thick line: where the stage rests, "
@@ -47,7 +50,7 @@ def _answer(stage: Stage, _progress: Progress, *, rail: Supply | None) -> dict[s
         "summary": "; ".join(sentences),
         "remarks": [
             _LEGEND,
-            _whose(stage),
+            _whose(stage, found.rails),
         ],
     }
 
@@ -67,10 +70,15 @@ def rail_range(stage: Stage, rail: Supply | None) -> tuple[float | None, float |
     return rail.lowest, rail.highest
 
 
-def _whose(stage: Stage) -> str:
-    if stage.opamp is None:
+def _whose(stage: Stage, rails: Sequence[RailWindow]) -> str:
+    record = stage.opamp
+    if record is None:
         return "The op-amp is ideal: its output and inputs reach both rails."
-    return f"Op-amp {stage.opamp.name}: {stage.opamp.source or 'own record'}."
+    outside = [r.supply for r in rails if not record.supply_min <= r.supply <= record.supply_max]
+    if outside:
+        allowed = f"{_volts(record.supply_min)} to {_volts(record.supply_max)}"
+        return f"✗ {_volts(outside[0])} is outside the rails of op-amp {record.name}: {allowed}."
+    return f"Op-amp {record.name}: {record.source or 'own record'}."
 
 
 def _volts(volts: float) -> str:
@@ -82,6 +90,8 @@ def _swing(rail: RailWindow) -> str:
 
 
 def _group(rail: RailWindow) -> dict[str, Any]:
+    from ..plots.window import window_bars  # a drawing library loads with it: on first use
+
     bars = sorted(window_bars(rail), key=lambda bar: _ORDER[bar.kind])
     columns = (("output", "amp_out"), ("input", "plus"))
     return {

@@ -13,6 +13,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
+from singlerail_nb.plots.picture import COLOURS
 from singlerail_nb.widgets import bundle
 
 DEFICIENCIES = {
@@ -90,3 +91,8 @@ def test_every_slot_has_a_line_style_of_its_own():
         r"\.srn-slot-(\d) \{ stroke: var\(--slot-\d\);(?: stroke-dasharray: ([\d ]+);)? \}", bundle.style()
     )
     assert len({dashes for _, dashes in rules}) == len(rules) == 5
+
+
+def test_pictures_have_the_colours_of_the_panel():
+    slots = re.findall(r"--slot-\d: (#[0-9a-f]{6})", bundle.style())
+    assert list(COLOURS) == slots[:5]

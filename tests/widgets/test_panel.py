@@ -6,9 +6,9 @@ import pytest
 
 import singlerail_nb as sr
 from singlerail_nb.errors import UnknownNameError
+from singlerail_nb.widgets.computed import Computed
 from singlerail_nb.widgets.controls import Chooser, Slider
 from singlerail_nb.widgets.panel import panel
-from singlerail_nb.widgets.computed import Computed
 from singlerail_nb.widgets.views import readouts, response
 from tests.circuits_for_tests import FULL_CASES, random_stage
 

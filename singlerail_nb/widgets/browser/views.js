@@ -18,8 +18,11 @@ export function verdictNode(passes) {
 // ---- readouts: one card per figure ------------------------------------------------------
 function readoutsView(view, { payload }) {
   const cards = new Map();
-  const element = html("div", { class: "srn-readouts", role: "list", "aria-label": "Figures" });
-  for (const figure of payload.figures.filter(({ hidden }) => !hidden)) {
+  const shown = payload.figures.filter(({ hidden }) => !hidden);
+  // Two even rows instead of a long one and a lonely card.
+  const perRow = shown.length > 4 ? Math.ceil(shown.length / 2) : shown.length;
+  const element = html("div", { class: "srn-readouts", role: "list", "aria-label": "Figures", style: `--per-row:${perRow}` });
+  for (const figure of shown) {
     const value = html("div", { class: "srn-value", "data-figure": figure.id });
     const note = html("div", { class: "srn-note" });
     element.append(html("div", { class: "srn-card", role: "listitem" }, html("div", { class: "srn-card-name" }, figure.label), value, note));
