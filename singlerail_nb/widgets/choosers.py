@@ -35,7 +35,13 @@ _ASKED = 0.9
 
 @dataclass(frozen=True)
 class BiasChooser(Chooser):
-    """Where the mid-rail bias comes from; values by the sizing rules for the rail and the cut-off."""
+    """Where the mid-rail bias comes from; values by the sizing rules for the rail and the cut-off.
+
+    Attributes
+    ----------
+    name, label : str
+        As in `Chooser`.
+    """
 
     name: str = "bias"
     label: str = "Bias source"
@@ -102,7 +108,13 @@ def _rail(model: StageModel) -> Supply:
 
 @dataclass(frozen=True)
 class OpAmpChooser(Chooser):
-    """Which op-amp: ideal, or one of the invented demonstration classes."""
+    """Which op-amp: ideal, or one of the invented demonstration classes.
+
+    Attributes
+    ----------
+    name, label : str
+        As in `Chooser`.
+    """
 
     name: str = "opamp"
     label: str = "Op-amp"
@@ -147,7 +159,13 @@ class OpAmpChooser(Chooser):
 
 @dataclass(frozen=True)
 class RailChooser(Chooser):
-    """Which rail of the scenario: nominal voltage, range, ripple and rise time."""
+    """Which rail of the scenario: nominal voltage, range, ripple and rise time.
+
+    Attributes
+    ----------
+    name, label : str
+        As in `Chooser`.
+    """
 
     name: str = "rail"
     label: str = "Rail"
@@ -198,7 +216,13 @@ def _rails() -> Mapping[str, Supply]:
 
 @dataclass(frozen=True)
 class TopologyChooser(Chooser):
-    """Which stage: another topology is designed for gain, cut-off, input and load of the present one."""
+    """Which stage: another topology is designed for gain, cut-off, input and load of the present one.
+
+    Attributes
+    ----------
+    name, label : str
+        As in `Chooser`.
+    """
 
     name: str = "topology"
     label: str = "Stage"

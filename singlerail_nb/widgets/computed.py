@@ -69,6 +69,8 @@ class Computed(View):
 
     Attributes
     ----------
+    kind, title : str
+        As in `View`.
     compute : callable, optional
         The slow computation behind the button.  It must call ``progress`` now and then, which
         raises when the reader cancels.

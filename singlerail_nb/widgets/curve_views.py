@@ -159,6 +159,8 @@ class Curves(View):
 
     Attributes
     ----------
+    kind, title : str
+        As in `View`.
     plots : sequence of Plot
         From top to bottom.
     low, high : float or None

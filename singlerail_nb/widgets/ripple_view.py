@@ -32,6 +32,8 @@ class Ripple(Curves):
 
     Attributes
     ----------
+    title, low, high, note
+        As in `Curves`.
     mark : str
         Id of the figure that is marked, and whose limit is drawn.
     """

@@ -3,21 +3,52 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any, TypeVar
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Protocol, TypeVar
 
+from ..analysis.stage import Stage
 from ..errors import SingleRailError, UnknownNameError
 from .computed import Computed
+from .controls import Control
 from .handout import live_handout
 from .jobs import Job
+from .model import StageModel
 from .payload import finite, told
 from .view_kinds import Markup, View
 
-if TYPE_CHECKING:
-    from .panel import Panel
-
 _View = TypeVar("_View", bound=View)
 Message = Mapping[str, Any]
+
+
+class WiredPanel(Protocol):
+    """What the wire needs of a panel."""
+
+    stage_model: StageModel
+    controls: Sequence[Control]
+    views: Sequence[View]
+    chosen: Mapping[str, str]
+
+    @property
+    def stage(self) -> Stage:
+        """The present stage."""
+
+    def choose(self, name: str, option: str) -> None:
+        """Take an option of a chooser.
+
+        Parameters
+        ----------
+        name, option : str
+            Names of both.
+        """
+
+    def send(self, content: dict[str, Any]) -> None:
+        """Send a message to the view script.
+
+        Parameters
+        ----------
+        content : dict
+            Plain data.
+        """
 
 
 class Wire:
@@ -25,11 +56,11 @@ class Wire:
 
     Parameters
     ----------
-    panel : Panel
+    panel : WiredPanel
         The panel.
     """
 
-    def __init__(self, panel: Panel) -> None:
+    def __init__(self, panel: WiredPanel) -> None:
         self.panel = panel
         self.turn = threading.RLock()  # callbacks may run on another thread than cells
         self.adopting = False
