@@ -10,6 +10,7 @@ from ..circuit.circuit import closest
 from ..circuit.elements import Part
 from ..errors import UnknownNameError
 from ..quantities import read_quantity
+from ..quantities.tables import text_table
 from .capacitor_classes import CapacitorClass, capacitor_class
 from .capacitor_rows import CapacitorRow
 from .capacitor_volts import PhaseVoltage, capacitor_voltages
@@ -59,9 +60,7 @@ class CapacitorDesk:
     @property
     def text(self) -> str:
         """The table, advice and cautions as plain text."""
-        table = [self.header, *(row.cells for row in self.rows)]
-        widths = [max(len(line[i]) for line in table) for i in range(len(self.header))]
-        lines = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip() for line in table]
+        lines = [text_table(self.header, (row.cells for row in self.rows))]
         lines += ["", *(f"{row.name}: {advice}" for row in self.rows for advice in row.advice)]
         lines += ["", *(f"CAUTION {caution}" for row in self.rows for caution in row.cautions)]
         return "\n".join(lines)

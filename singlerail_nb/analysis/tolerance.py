@@ -13,6 +13,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 from ..quantities import write_quantity
+from ..quantities.tables import text_table
 from .stage import Stage
 from .tolerance_catalogue import standard_figures
 from .tolerance_draws import Distribution
@@ -97,9 +98,7 @@ class ToleranceReport:
     @property
     def text(self) -> str:
         """The table, what is proven, and which question each way answers, as plain text."""
-        table = [self.header, *(row.cells for row in self.rows)]
-        widths = [max(len(line[i]) for line in table) for i in range(len(self.header))]
-        lines = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip() for line in table]
+        lines = [text_table(self.header, (row.cells for row in self.rows))]
         lines += ["", *(f"{row.label}: {row.verdict}" for row in self.rows)]
         lines += ["", *(f"{way}: {question}" for way, question in QUESTIONS.items())]
         return "\n".join(lines)

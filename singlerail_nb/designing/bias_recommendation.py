@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 from ..errors import RequirementError
 from ..quantities import write_quantity
+from ..quantities.tables import markdown_table
 from .bias_comparison import BiasComparison
 from .bias_conditions import BiasRow
 from .bias_table import spoken
-from .steps import markdown_table
 
 
 @dataclass(frozen=True)

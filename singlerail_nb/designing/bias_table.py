@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable, Sequence
 
 from ..quantities import write_quantity
+from ..quantities.tables import markdown_table, text_table
 from .bias_conditions import BiasConditions, BiasRow
-from .steps import markdown_table
 
 Property = tuple[str, Callable[[BiasRow], str]]
 
@@ -84,11 +84,7 @@ def plain_table(lines: Sequence[Sequence[str]]) -> str:
     lines : sequence of sequences of str
         The heading first.
     """
-    widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
-    return "\n".join(
-        "  ".join(text.ljust(width) for text, width in zip(line, widths, strict=True)).rstrip()
-        for line in lines
-    )
+    return text_table(lines[0], lines[1:])
 
 
 def typeset_table(lines: Sequence[Sequence[str]]) -> str:

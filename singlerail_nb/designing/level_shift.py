@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from ..analysis.stage import Stage
 from ..circuit.opamp import OpAmp
 from ..quantities import QuantityLike, read_quantity, write_quantity
+from ..quantities.tables import markdown_table
 from .preferred_values import series as known_series
 from .shift_checks import ROUNDING, Wanted, read_wanted
 from .shift_ends import EndPoint, end_points
@@ -21,7 +22,7 @@ from .shift_opamp import check_opamp
 from .shift_parts import find_parts
 from .shift_plans import plan_for
 from .shift_steps import shift_steps
-from .steps import DesignStep, markdown_table
+from .steps import DesignStep
 
 PIN_CURRENT = 1e-3
 """Current into an op-amp pin that no protection diode minds, A (common practice, no published source)."""
@@ -156,25 +157,14 @@ def level_shift(
         Nominal and lowest rail, V; the lowest is the nominal one unless given.
     opamp : OpAmp, optional
         The amplifier; ideal, with an output from rail to rail, unless given.
-    source_resistance : float or str
-        Ohm; it counts with the input resistor.
-    load : float or str, optional
-        Load resistance, ohm; the output swing depends on it.
+    source_resistance, load : float or str
+        Ohm; the source counts with the input resistor, the output swing depends on the load.
     bandwidth : float or str, optional
         Signal bandwidth that is needed, Hz.
-    accuracy : float or str
-        What the op-amp may add as error, as a ratio of the output span.
-    tolerance, reference_tolerance : float or str
-        Of the resistors and of the reference, ratios.
-    series : str
-        IEC 60063 series of the resistors.
-    resistance : float or str
-        Start of the decade of the resistors that may be chosen freely, ohm.
-
-    Returns
-    -------
-    LevelShift
-        Line, stage, design steps and end points.
+    accuracy, tolerance, reference_tolerance : float or str
+        Ratios: what the op-amp may add as error to the span; of the resistors; of the reference.
+    series, resistance : str, float or str
+        IEC 60063 series; start of the decade of the resistors that are free, ohm.
 
     Raises
     ------
@@ -189,15 +179,21 @@ def level_shift(
     known_series(series)
     wanted = read_wanted(points, reference, supply, supply_min, source_resistance, load, opamp)
     ratios = {"accuracy": accuracy, "tolerance": tolerance, "reference_tolerance": reference_tolerance}
-    share, spread, of_reference = (
-        read_quantity(v, "%", name=n, low=0.0, high=0.5) for n, v in ratios.items()
-    )
+    limits = tuple(read_quantity(v, "%", name=n, low=0.0, high=0.5) for n, v in ratios.items())
     start = read_quantity(resistance, "ohm", name="resistance", low=100.0, high=1e6)
+    band = None if bandwidth is None else read_quantity(bandwidth, "Hz", name="bandwidth", low=1e-3, high=1e8)
+    return _made(wanted, series, start, band, limits)
+
+
+def _made(
+    wanted: Wanted, series: str, start: float, band: float | None, limits: tuple[float, ...]
+) -> LevelShift:
+    """Choose the parts and judge them; ``limits`` are accuracy and the two tolerances, ratios."""
+    share, spread, of_reference = limits
     line = line_through(wanted)
     plan = plan_for(line, start)
     found = find_parts(plan, line, wanted.inputs, wanted.source_resistance, series)
     chosen, exact = (_stage(plan, wanted, parts) for parts in (found.chosen, found.exact))
-    band = None if bandwidth is None else read_quantity(bandwidth, "Hz", name="bandwidth", low=1e-3, high=1e8)
     check_opamp(chosen, wanted, share, band)
     return LevelShift(
         wanted=wanted,

@@ -14,8 +14,8 @@ from ..analysis.tolerance import Tolerances
 from ..analysis.tolerance_inputs import PartTolerance, tolerance_set
 from ..circuit.elements import Part
 from ..quantities import write_code, write_quantity
+from ..quantities.tables import markdown_table, text_table
 from .requirements import Requirements
-from .steps import markdown_table
 from .synthesis import Design
 from .verification import Check, verify
 
@@ -104,10 +104,8 @@ class PartsList:
         Path(path).write_text(self.csv(), encoding="utf-8")
 
     def __repr__(self) -> str:
-        table = [self.header, *(line.cells for line in self.lines)]
-        widths = [max(len(line[i]) for line in table) for i in range(len(self.header))]
-        rows = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip() for line in table]
-        return "\n".join([*rows, *(f"CAUTION {caution}" for caution in self.cautions)])
+        table = text_table(self.header, (line.cells for line in self.lines))
+        return "\n".join([table, *(f"CAUTION {caution}" for caution in self.cautions)])
 
     def _repr_markdown_(self) -> str:
         table = markdown_table(self.header, (line.cells for line in self.lines))

@@ -17,11 +17,11 @@ from ..analysis.window_findings import window_findings
 from ..circuit.opamp import OpAmp
 from ..errors import RequirementError
 from ..quantities import write_quantity
+from ..quantities.tables import markdown_table
 from .demands import Demands
 from .mending import Mend, opamp_mends, part_mends
 from .requirements import Requirements
 from .review_rules import Rule, rules
-from .steps import markdown_table
 from .verification import Check
 
 Verdict = Literal["pass", "caution", "fail"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import sympy
@@ -149,17 +149,3 @@ def _latex_quantity(value: float, unit: str) -> str:
 
 def _latex_unit(unit: str) -> str:
     return unit.replace("µ", r"\mu ").replace("Ω", r"\Omega ").replace("%", r"\% ").strip()
-
-
-def markdown_table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """Return a Markdown table.
-
-    Parameters
-    ----------
-    header : sequence of str
-        Column titles.
-    rows : iterable of sequence of str
-        Cells; a vertical bar in a cell is escaped.
-    """
-    lines = [header, ["---"] * len(header), *rows]
-    return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines)

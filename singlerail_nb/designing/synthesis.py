@@ -14,12 +14,13 @@ from ..analysis.stage import Stage
 from ..circuit.circuit import closest
 from ..errors import RequirementError, UnknownNameError
 from ..quantities import write_quantity
+from ..quantities.tables import markdown_table
 from .draft import Draft
 from .low_end import size_coupling
 from .requirements import Requirements
 from .resistors import size_divider, size_follower_input, size_inverting, size_noninverting
 from .review import Review, ReviewRow, review
-from .steps import DesignStep, markdown_table
+from .steps import DesignStep
 from .verification import Check, verify
 
 _RESISTORS = {
