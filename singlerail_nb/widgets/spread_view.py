@@ -18,7 +18,7 @@ from ..quantities import write_quantity
 from .answers import axis, curve, nice_above, numbers, row
 from .computed import Choice, Computed, Progress
 
-QUICK, MANY = 400, 50_000
+QUICK, MANY = 400, 200_000
 """Boards while dragging, and behind the button."""
 SEED = 1
 _FREQUENCIES, _BINS = 70, 24

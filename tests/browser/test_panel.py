@@ -2,6 +2,7 @@
 
 import pytest
 
+from singlerail_nb.designing.design_file import load_design
 from tests.browser.accessibility import serious_violations
 from tests.browser.lab import NotebookPage
 
@@ -123,12 +124,20 @@ def test_a_typed_quantity_is_read_and_a_wrong_one_explained(hive):
     assert box.input_value() == "47 kΩ"
 
 
-def test_python_refuses_what_no_part_has_and_the_panel_says_so(hive):
+def test_a_value_that_no_part_has_is_refused_at_once(hive):
     box = find(hive, "[data-box=r_g]")
     box.fill("20G")
     box.press("Enter")
-    problem = error_beside(hive, box)
-    problem.filter(has_text="r_g").wait_for()
+    assert "0.1 Ω to 1 GΩ" in error_beside(hive, box).inner_text()
+    assert kernel_says(hive, "print(hive.stage.values['r_g'])") == "1000.0"
+    box.press("Escape")
+    assert box.input_value() == "1 kΩ"
+
+
+def test_what_python_refuses_is_told_and_taken_back(hive):
+    box = find(hive, "[data-box=r_g]")
+    hive.page.evaluate("document.querySelector('.srn').parentElement.srnPanel.move('r_g', 2e10)")
+    error_beside(hive, box).filter(has_text="r_g").wait_for()
     assert box.input_value() == "1 kΩ"
     assert kernel_says(hive, "print(hive.stage.values['r_g'])") == "1000.0"
 
@@ -176,16 +185,38 @@ def test_take_away_gives_code_that_builds_the_same_stage(hive):
     assert value_in_kernel(hive, "rebuilt == hive.stage") == "True"
 
 
-@pytest.mark.parametrize(("item", "ending"), [("SVG", ".svg"), ("PNG", ".png"), ("Live handout", ".html")])
-def test_take_away_saves_files(hive, item, ending):
+def saved(hive, item):
     find(hive, "summary", has_text="Take away").click()
     with hive.page.expect_download() as waiting:
         find(hive, ".srn-menu-items button", has_text=item).click()
-    assert waiting.value.suggested_filename.endswith(ending)
-    assert waiting.value.path().stat().st_size > 3000
+    return waiting.value
+
+
+@pytest.mark.parametrize(("item", "ending"), [("SVG", ".svg"), ("PNG", ".png"), ("Live handout", ".html")])
+def test_take_away_saves_files(hive, item, ending):
+    file = saved(hive, item)
+    assert file.suggested_filename.endswith(ending)
+    assert file.path().stat().st_size > 3000
+
+
+def test_take_away_gives_a_design_file_with_the_present_values(hive):
+    press(hive, "c_in", "ArrowLeft")
+    file = saved(hive, "Design file")
+    assert file.suggested_filename == "hive-contact-pickup-on-9-v.json"
+    stage = load_design(file.path())
+    assert stage.values["c_in"] == 180e-9
+    assert value_in_kernel(hive, "hive.stage.values['c_in']") == "1.8e-07"
+
+
+@pytest.mark.parametrize("tab", ["Start-up", "Volts axis", "Noise", "Spread"])
+def test_every_picture_can_be_taken_away(hive, tab):
+    find(hive, "[role=tab]", has_text=tab).click()
+    find(hive, ".srn-page:not(.srn-hidden) .srn-picture *").first.wait_for(state="attached")
+    assert saved(hive, "SVG").path().stat().st_size > 2000
 
 
 def test_no_serious_accessibility_violation(hive):
     for tab in range(find(hive, "[role=tab].srn-tab").count()):
         find(hive, "[role=tab].srn-tab").nth(tab).click()
+        hive.page.wait_for_timeout(300)
         assert serious_violations(hive.page, ".srn") == []

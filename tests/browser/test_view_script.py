@@ -3,6 +3,8 @@
 import pytest
 
 import singlerail_nb as sr
+from singlerail_nb.designing.design_file import load_design
+from singlerail_nb.quantities import write_quantity
 from singlerail_nb.widgets.handout import write_live_handout
 from tests.browser.accessibility import serious_violations
 
@@ -41,6 +43,46 @@ def test_the_handout_is_small(tmp_path):
     assert path.stat().st_size <= 60_000
 
 
+def test_a_handout_refuses_what_no_part_has(handout):
+    box = handout.locator("[data-box=c_in]")
+    box.fill("220 F")
+    box.press("Enter")
+    assert "1 pF to 10000 µF" in handout.locator(f"#{box.get_attribute('aria-describedby')}").inner_text()
+    assert handout.locator("[data-figure=low_cutoff]").inner_text() == "39.87 Hz"
+
+
+def test_what_needs_python_is_shown_as_written_and_says_so(handout):
+    handout.locator("[role=tab]", has_text="Start-up").click()
+    page = handout.locator(".srn-page:not(.srn-hidden)")
+    assert "at the time of writing" in page.locator("[role=status]").inner_text()
+    settled = write_quantity(sr.startup(STAGE).settling_time("bias", volts=0.09), "s", 3)
+    assert settled in page.locator("tr", has_text="bias").inner_text()
+    assert settled in page.locator("svg").get_attribute("aria-label")
+    handout.locator("[data-slider=c_bias]").press("ArrowLeft")
+    page.locator(".srn-dim").wait_for()
+    handout.locator("[data-slider=c_bias]").press("ArrowRight")
+    page.locator(".srn-dim").wait_for(state="detached")
+    assert handout.faults == []
+
+
+def test_the_schematic_says_for_which_values_its_signs_hold(handout):
+    handout.locator("[role=tab]", has_text="Schematic").click()
+    note = handout.locator(".srn-page:not(.srn-hidden) .srn-note")
+    assert note.inner_text() == ""
+    handout.locator("[data-slider=c_in]").press("ArrowLeft")
+    assert note.inner_text() == ""
+    handout.locator("[data-slider=r_top]").press("ArrowLeft")
+    assert "time of writing" in note.inner_text()
+
+
+def test_a_design_file_needs_no_kernel(handout):
+    handout.locator("[data-slider=c_in]").press("ArrowLeft")
+    handout.locator("summary", has_text="Take away").click()
+    with handout.expect_download() as waiting:
+        handout.locator("button", has_text="Design file").click()
+    assert load_design(waiting.value.path()) == STAGE.with_parts(c_in="180n")
+
+
 def test_numbers_in_the_browser_are_those_of_python(handout):
     shown = handout.evaluate("document.getElementById('panel').srnPanel.latest.figures")
     h = STAGE.transfer("signal", "output")
@@ -53,11 +95,13 @@ def test_every_page_prints_and_the_tools_do_not(handout):
     handout.evaluate("dispatchEvent(new Event('beforeprint'))")
     handout.emulate_media(media="print")
     pages = handout.locator(".srn-page")
-    assert pages.count() == 6
-    assert all(pages.nth(k).is_visible() for k in range(6))
+    assert pages.count() == 10
+    assert all(pages.nth(k).is_visible() for k in range(10))
     assert handout.locator("math").count() > 10
     assert not handout.locator(".srn-tools").is_visible()
-    assert handout.locator(".srn-page >> nth=1").locator(".srn-curve").count() == 4
+    curves = [pages.nth(k).locator(".srn-curve").count() for k in range(7)]
+    assert curves == [2, 4, 3, 5, 0, 5, 2]
+    assert pages.nth(4).locator(".srn-volts-range").count() == 2
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

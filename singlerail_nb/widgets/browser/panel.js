@@ -175,7 +175,9 @@ class Panel {
     if (!own || message.errors.length) this.state.adopt(message.state);
     this.refresh();
     for (const chooser of this.choosers) chooser.update(message.chosen?.[chooser.name]);
-    this.showErrors([...message.errors, ...this.disagreements(message.figures)]);
+    const errors = [...message.errors, ...this.disagreements(message.figures)];
+    const greeting = message.seq === 0 && message.origin !== "kernel"; // it takes no error off the page
+    if (errors.length || !greeting) this.showErrors(errors);
   }
 
   // Python is the reference: a figure of the browser that differs is reported, never hidden.
