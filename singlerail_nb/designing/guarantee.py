@@ -74,7 +74,7 @@ def guarantee(
     def made(needed: Requirements) -> Design:
         if stock is None:
             return design(needed, topology)
-        return select(needed, topology, stock, within=within, weights=weights).design
+        return select(needed, topology, stock, within=within, weights=weights, keep=1).design
 
     asked = requirements.demands.output_swing if swing is None and requirements.opamp is not None else swing
     least = None if asked is None else read_quantity(asked, "Vpp", name="swing", low=0.0)

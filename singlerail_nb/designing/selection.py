@@ -9,22 +9,24 @@ best of the grid.  The best ones are then verified on the whole network, in orde
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from itertools import islice
 
 from ..analysis.stage import Stage
 from ..circuit.circuit import closest
 from ..errors import RequirementError, UnknownNameError
 from ..quantities import QuantityLike, read_part, write_quantity
 from .requirements import Requirements
+from .selection_bounds import Score
 from .selection_grid import Grid, grouped
 from .selection_limits import SumLimits, local_limits, middle_stage, windows
 from .selection_local import local_tables
 from .selection_misses import missed
 from .selection_result import Candidate, Selection, Weights
-from .selection_search import Found, Score, pruned, search
+from .selection_search import Found, pruned, search
 from .stock import Stock
-from .verification import verify
+from .verification import checkers, verify
 
 TIES = {"r_bottom": "r_top"}
 """Parts chosen equal to another one: the divider sits at half the rail."""
@@ -85,7 +87,7 @@ def select(
     candidates: tuple[Candidate, ...] = ()
     for count in _COUNTS:
         found = search(kept, limits, score, keep + count)
-        candidates = _verified(requirements, middle, found)[:keep]
+        candidates = tuple(islice(_verified(requirements, middle, found), keep))
         if len(candidates) == keep or len(found) < keep + count:
             break
     if not candidates:
@@ -94,16 +96,15 @@ def select(
     return Selection(requirements, topology, shelf, judged, candidates, combinations)
 
 
-def _verified(needed: Requirements, middle: Stage, found: Sequence[Found]) -> tuple[Candidate, ...]:
-    """Return those of the combinations that meet every requirement on the whole network, in order."""
-    candidates = []
+def _verified(needed: Requirements, middle: Stage, found: Iterable[Found]) -> Iterator[Candidate]:
+    """Yield those of the combinations that meet every requirement on the whole network, in order."""
+    figures = checkers(needed)
     for one in found:
         tied = {name: one.values[other] for name, other in TIES.items() if other in one.values}
         stage = replace(middle, values={**middle.values, **one.values, **tied})
-        checks = verify(stage, needed)
-        if all(check.status == "pass" for check in checks):
-            candidates.append(Candidate(stage, checks, one.score, one.decades, one.distinct, one.slack))
-    return tuple(candidates)
+        if all(make(stage, needed).status == "pass" for make in figures):
+            checks = verify(stage, needed)
+            yield Candidate(stage, checks, one.score, one.decades, one.distinct, one.slack)
 
 
 def _lists(

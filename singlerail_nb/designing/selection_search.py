@@ -3,24 +3,29 @@
 The rows of the largest table meet the rows of all others.  For every row of the first, a bound on the
 score is at hand: the cheapest partner that keeps the main limit (a running minimum over partners sorted
 by droop), and the distinct values that the row has already.  Rows are taken in order of that bound, and
-the search ends when the bound exceeds the worst of the combinations kept.
+the search ends when the bound exceeds the worst of the combinations kept.  Where the number of distinct
+values counts most, that bound is loose; after a few hundred rows a closer one takes over
+(`selection_bounds`).
 """
 
 from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .selection_bounds import Score, closer_bound
 from .selection_grid import Table
 from .selection_limits import SumLimits
 from .selection_local import Floats
 
 _ROUNDING = 1e-9
+_PLAIN = 400
+"""Rows after which the closer bound pays for itself."""
 
 
 @dataclass(frozen=True, order=True)
@@ -44,21 +49,6 @@ class Found:
     distinct: int
     slack: float
     values: Mapping[str, float] = field(compare=False)
-
-
-@dataclass(frozen=True)
-class Score:
-    """What counts: weights per decade of capacitance, per distinct value, and for used-up margin.
-
-    Attributes
-    ----------
-    decade, distinct, margin : float
-        Weights.
-    """
-
-    decade: float
-    distinct: float
-    margin: float
 
 
 def pruned(tables: Sequence[Table], limits: SumLimits) -> list[Table]:
@@ -125,20 +115,68 @@ def search(tables: Sequence[Table], limits: SumLimits, score: Score, count: int)
     partners = _Partners(first, rest, limits)
     own = _distinct(first.values)
     bound = score.decade * (first.cost + partners.cheapest) + score.distinct * own
-    best: list[tuple[float, int, Found]] = []
-    for number, i in enumerate(np.argsort(bound, kind="stable")):
-        worst = -best[0][0] if len(best) == count else math.inf
-        if not bound[i] < worst:
+    best = _Best(count)
+    order = np.argsort(bound, kind="stable")
+    for number, i in enumerate(order):
+        if number == _PLAIN:
             break
-        room = (worst - score.distinct * own[i]) / score.decade - first.cost[i] if score.decade else math.inf
-        for found in _with_partners(first, int(i), rest, partners.of(int(i), room), limits, score, count):
-            if len(best) < count:
-                heapq.heappush(best, (-found.score, -number, found))
-            elif found.score < -best[0][0]:
-                heapq.heapreplace(best, (-found.score, -number, found))
-            else:
-                break
-    return sorted(found for _, _, found in best)
+        if not bound[i] < best.worst:
+            return best.found
+        best.add(number, _of_row(first, rest, partners, int(i), int(own[i]), limits, score, best))
+    left = order[_PLAIN:]
+    left = left[bound[left] < best.worst]
+    if not len(left):
+        return best.found
+    closer = bound[left] + closer_bound(first, rest, left, partners.cheapest[left], limits, score)
+    for number, k in enumerate(np.argsort(closer, kind="stable"), _PLAIN):
+        if not closer[k] < best.worst:
+            break
+        i = int(left[k])
+        best.add(number, _of_row(first, rest, partners, i, int(own[i]), limits, score, best))
+    return best.found
+
+
+class _Best:
+    """The best combinations so far; of equal ones those found first."""
+
+    def __init__(self, count: int) -> None:
+        self.count = count
+        self._heap: list[tuple[float, int, Found]] = []
+
+    @property
+    def worst(self) -> float:
+        """Score that a combination must beat."""
+        return -self._heap[0][0] if len(self._heap) == self.count else math.inf
+
+    @property
+    def found(self) -> list[Found]:
+        """All of them, best first."""
+        return sorted(found for _, _, found in self._heap)
+
+    def add(self, number: int, row: Iterable[Found]) -> None:
+        """Take what belongs among the best from a row, which is sorted."""
+        for found in row:
+            if not found.score < self.worst:
+                return
+            push = heapq.heappush if len(self._heap) < self.count else heapq.heapreplace
+            push(self._heap, (-found.score, -number, found))
+
+
+def _of_row(
+    first: Table,
+    rest: Table,
+    partners: _Partners,
+    i: int,
+    own: int,
+    limits: SumLimits,
+    score: Score,
+    best: _Best,
+) -> list[Found]:
+    """Return the combinations of one row that may belong among the best."""
+    room = math.inf
+    if score.decade:
+        room = (best.worst - score.distinct * own) / score.decade - first.cost[i]
+    return _with_partners(first, i, rest, partners.of(i, room), limits, score, best.count)
 
 
 class _Partners:

@@ -8,7 +8,9 @@ import pytest
 
 import singlerail_nb as sr
 from singlerail_nb.circuit.opamp_library import opamp
+from singlerail_nb.designing import selection_search
 from singlerail_nb.designing.selection import Weights, select
+from singlerail_nb.designing.selection_bounds import closer_bound
 from singlerail_nb.designing.stock import Stock
 from singlerail_nb.designing.verification import verify
 from singlerail_nb.errors import QuantityError, RequirementError, UnknownNameError
@@ -62,6 +64,27 @@ def test_the_best_of_all_by_brute_force():
     best = {n: v for n, v in found.best.values.items() if n not in ("r_source", "r_load", "r_bottom")}
     ties = [dict(values) for score, values in expected if score < expected[0][0] + 1e-9]
     assert best in ties
+
+
+@pytest.mark.parametrize("weights", [Weights(0.01, 1.0, 0.1), Weights(0.2, 0.2, 0.0), Weights(0.0, 1.0, 0.0)])
+def test_a_closer_bound_leaves_the_same_best(weights, monkeypatch):
+    grown = []
+
+    def watched(*given):
+        grown.append(closer_bound(*given))
+        return grown[-1]
+
+    monkeypatch.setattr(selection_search, "closer_bound", watched)
+    monkeypatch.setattr(selection_search, "_PLAIN", 10**9)
+    stock = Stock.of("E24", "E3")
+    plain = select(needed(), stock=stock, weights=weights, keep=8)
+    assert not grown
+    monkeypatch.setattr(selection_search, "_PLAIN", 1)
+    found = select(needed(), stock=stock, weights=weights, keep=8)
+    assert max(growth.max() for growth in grown) > 0.0
+    assert [c.score for c in found.candidates] == pytest.approx(
+        [c.score for c in plain.candidates], rel=1e-12
+    )
 
 
 def test_fewer_values_or_smaller_capacitors():
