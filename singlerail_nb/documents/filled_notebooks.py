@@ -44,9 +44,9 @@ _TABLE_ID, _TABLE_MEASURED = 0, 5
 
 def _filled(cell: str) -> Iterator[tuple[str, str]]:
     """Yield the blanks of a cell that were filled in: under a question, in the table, or as "P1: ..."."""
-    marks = list(_BLANK.finditer(cell))
-    ends = [mark.start() for mark in marks[1:]] + [len(cell)]
-    for mark, end in zip(marks, ends, strict=True):
+    marks = [*_BLANK.finditer(cell)]
+    ends = [*(mark.start() for mark in marks[1:]), len(cell)]
+    for mark, end in zip(marks, ends, strict=False):  # a cell without marks has one end
         _, _, below = cell[mark.end() : end].partition("\n\n")
         answer = _written(below)
         if answer:
@@ -62,12 +62,13 @@ def _filled(cell: str) -> Iterator[tuple[str, str]]:
 def _written(below: str) -> str:
     """Return what was written on the lines of a blank; nothing if only its unit is left."""
     had_room = "\\_" in below or "__" in below
-    answer = " ".join(re.sub(r"(\\_){3,}|_{3,}", " ", below.partition("\n#")[0]).split())
+    answer = " ".join(re.sub(r"(\\_){3,}|_{3,}", " ", _NEXT_PART.split(below)[0]).split())
     only_unit = had_room and not re.search(r"[0-9]", answer) and len(answer) <= _UNIT_LENGTH
     return "" if only_unit else _unescaped(answer)
 
 
 _UNIT_LENGTH = 4
+_NEXT_PART = re.compile(r"^(?:#|---)", re.MULTILINE)
 
 
 def _unescaped(text: str) -> str:

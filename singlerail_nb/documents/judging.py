@@ -113,6 +113,7 @@ def read_answer(text: str, unit: str) -> tuple[float, str]:
         If it is no number of that unit.
     """
     shown = _DECIMAL_COMMA.sub(r"\1.\2", _OPENING.sub("", text)).strip()
+    shown = _without_printed_unit(shown, unit)
     try:
         return read_quantity(shown, unit, name="answer", bare=True), ""
     except SingleRailError:
@@ -130,6 +131,14 @@ def read_answer(text: str, unit: str) -> tuple[float, str]:
 
 
 _LARGEST_DB = 300.0
+_PRINTED = {"ohm": "Ω"}
+
+
+def _without_printed_unit(text: str, unit: str) -> str:
+    """Return the answer without the unit that the blank already carries, if it was written once more."""
+    printed = _PRINTED.get(unit, unit)
+    written = text.removesuffix(f" {printed}").strip()
+    return written if written != text and _tried(written, unit) is not None else text
 
 
 def _tried(text: str, unit: str) -> float | None:

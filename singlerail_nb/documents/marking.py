@@ -17,7 +17,7 @@ from .answers import read_answers
 from .class_files import write_marks
 from .feedback import feedback_paper, report_paper
 from .handout import Handout
-from .judging import Mark, judge
+from .judging import Mark, Verdict, judge
 from .marked import MarkedSheet, misconceptions
 from .paper import Paper
 from .plain_text import plain
@@ -124,11 +124,9 @@ def mark(
     collected = answers if isinstance(answers, Collected) else read_answers(answers)
     notices = list(collected.notices)
     given = matched(class_set, collected.submissions, notices)
-    pairs = [(sheet, given.get(i, {})) for i, sheet in enumerate(class_set.sheets)]
-    found = (map if executor is None else executor.map)(_marked, *zip(*pairs, strict=True))
-    results = tuple(
-        MarkedSheet(sheet, marks) for sheet, marks in zip(class_set.sheets, map(tuple, found), strict=True)
-    )
+    sheets, texts = class_set.sheets, [given.get(i, {}) for i in range(len(class_set.sheets))]
+    found = (map if executor is None else executor.map)(_judged, sheets, texts)
+    results = tuple(_marked(sheet, judged) for sheet, judged in zip(sheets, found, strict=True))
     notices += _resemblances(results)
     return ClassMarks(class_set, results, tuple(notices))
 
@@ -143,16 +141,25 @@ def mark_sheet(sheet: Handout, answers: Mapping[str, str]) -> MarkedSheet:
     answers : mapping of str to str
         Question id -> what was answered, as typed.
     """
-    return MarkedSheet(sheet, tuple(_marked(sheet, answers)))
+    return _marked(sheet, _judged(sheet, answers))
 
 
-def _marked(sheet: Handout, answers: Mapping[str, str]) -> list[Mark]:
+_Judged = tuple[str, Verdict, float, str, str, float | None]
+"""A mark without its question: what a worker sends back."""
+
+
+def _judged(sheet: Handout, answers: Mapping[str, str]) -> list[_Judged]:
     if not answers:
         return []
     earlier: dict[str, Mark] = {}
     for question in sheet.questions:
         earlier[question.ask.key] = judge(question, answers.get(question.id, ""), earlier)
-    return list(earlier.values())
+    return [(m.text, m.verdict, m.credit, m.remark, m.slip, m.value) for m in earlier.values()]
+
+
+def _marked(sheet: Handout, judged: list[_Judged]) -> MarkedSheet:
+    pairs = zip(sheet.questions, judged, strict=False)  # nothing is judged where nothing was handed in
+    return MarkedSheet(sheet, tuple(Mark(question, *found) for question, found in pairs))
 
 
 def matched(

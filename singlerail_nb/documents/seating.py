@@ -7,7 +7,8 @@ import hmac
 import unicodedata
 from base64 import b32encode
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 
 from ..errors import RequirementError
@@ -79,20 +80,8 @@ class Seeds:
 
 
 @dataclass(frozen=True)
-class Job:
-    """Some circuits to draw: what a worker is sent.
-
-    Attributes
-    ----------
-    goal : Goal
-        What is to be learnt.
-    lab : Lab
-        The conditions.
-    difficulty : Difficulty
-        What shall bind every circuit.
-    seeds : tuple of int
-        One per circuit.
-    """
+class _Job:
+    """Some circuits to draw: what a worker is sent."""
 
     goal: Goal
     lab: Lab
@@ -100,15 +89,13 @@ class Job:
     seeds: tuple[int, ...]
 
 
-def run_job(job: Job) -> list[Task]:
-    """Return the circuits of a job.
+def _run(job: _Job) -> list[_Drawn]:
+    found = [draw(job.goal, job.lab, seed, job.difficulty) for seed in job.seeds]
+    return [(task, answers(job.goal, task)) for task in found]
 
-    Parameters
-    ----------
-    job : Job
-        What to draw.
-    """
-    return [draw(job.goal, job.lab, seed, job.difficulty) for seed in job.seeds]
+
+_Drawn = tuple[Task, tuple[float, ...]]
+_CHUNK = 4
 
 
 def usual_difficulty(goal: Goal, lab: Lab, seeds: Seeds) -> Difficulty:
@@ -125,50 +112,56 @@ def usual_difficulty(goal: Goal, lab: Lab, seeds: Seeds) -> Difficulty:
     return Counter(tried).most_common(1)[0][0]
 
 
-def kept_apart(
+def drawn_apart(
     goal: Goal,
     lab: Lab,
     level: Difficulty,
     seeds: Seeds,
     names: Sequence[str],
-    drawn: Sequence[Task],
     neighbours: int,
+    executor: Executor | None = None,
 ) -> list[Task]:
-    """Return the circuits, those drawn again that are too near to the one of a student before.
+    """Return one circuit per student; those too near to a student before are drawn again, all at once.
 
     Parameters
     ----------
-    goal, lab, level, seeds
-        As in `Job`, and where further seeds come from.
+    goal, lab, level
+        Goal, conditions and the difficulty of every circuit.
+    seeds : Seeds
+        Where the circuits come from.
     names : sequence of str
         The class list.
-    drawn : sequence of Task
-        The first circuit of every student.
     neighbours : int
         How many students before count.
+    executor : concurrent.futures.Executor, optional
+        Where circuits are drawn; the result is the same with any number of workers.
 
     Raises
     ------
     RequirementError
         If the stock does not give enough circuits.
     """
-    kept: list[Task] = []
-    known: list[tuple[float, ...]] = []
-    for name, first in zip(names, drawn, strict=True):
-        task, attempt = first, 0
-        while not all(apart(answers(goal, task), others) for others in known[-neighbours:]):
-            attempt += 1
-            if attempt > _MOST_ATTEMPTS:
-                raise RequirementError(
-                    "stock",
-                    lab.stock.title,
-                    allowed=f"enough values for {neighbours} different neighbours",
-                    remedy="Declare more values or rails, or ask for fewer neighbours that differ.",
-                )
-            task = draw(goal, lab, seeds.of(name, attempt), level)
-        kept.append(task)
-        known.append(answers(goal, task))
-    return kept
+    run = map if executor is None else executor.map
+    drawn: dict[int, _Drawn] = {}
+    again = list(range(len(names)))
+    for attempt in range(_MOST_ATTEMPTS):
+        wanted = [seeds.of(names[i], attempt) for i in again]
+        jobs = [_Job(goal, lab, level, tuple(wanted[k : k + _CHUNK])) for k in range(0, len(wanted), _CHUNK)]
+        drawn |= zip(again, (one for found in run(_run, jobs) for one in found), strict=True)
+        again = [i for i in range(len(names)) if _is_near(drawn, i, neighbours)]
+        if not again:
+            return [drawn[i][0] for i in range(len(names))]
+    raise RequirementError(
+        "stock",
+        lab.stock.title,
+        allowed=f"enough values for {neighbours} different neighbours",
+        remedy="Declare more values or rails, or ask for fewer neighbours that differ.",
+    )
+
+
+def _is_near(drawn: Mapping[int, _Drawn], place: int, neighbours: int) -> bool:
+    before = range(max(0, place - neighbours), place)
+    return any(not apart(drawn[place][1], drawn[other][1]) for other in before)
 
 
 def answers(goal: Goal, task: Task) -> tuple[float, ...]:

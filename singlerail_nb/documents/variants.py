@@ -22,11 +22,10 @@ from .fitness import Difficulty
 from .goals import Goal, learning_goal
 from .handout import Handout
 from .lab import Lab
-from .seating import LONGEST_NAME, Job, Seeds, folded, kept_apart, run_job, usual_difficulty
+from .seating import LONGEST_NAME, Seeds, drawn_apart, folded, usual_difficulty
 from .task import Task
 
 SHORTEST_SECRET = 8
-_CHUNK = 4
 
 
 @dataclass(frozen=True)
@@ -148,12 +147,7 @@ def class_set(
         )
     seeds = Seeds(secret, wanted, lab)
     level = usual_difficulty(wanted, lab, seeds)
-    jobs = [
-        Job(wanted, lab, level, tuple(seeds.of(name, 0) for name in names[i : i + _CHUNK]))
-        for i in range(0, len(names), _CHUNK)
-    ]
-    drawn = [task for found in (map if executor is None else executor.map)(run_job, jobs) for task in found]
-    tasks = kept_apart(wanted, lab, level, seeds, names, drawn, neighbours)
+    tasks = drawn_apart(wanted, lab, level, seeds, names, neighbours, executor)
     sheets = tuple(
         Handout(wanted, task, name, seeds.code(name)) for name, task in zip(names, tasks, strict=True)
     )
