@@ -10,7 +10,7 @@ from ..circuit.circuit import closest
 from ..circuit.elements import Part
 from ..errors import UnknownNameError
 from ..quantities import read_quantity
-from ..quantities.tables import text_table
+from ..quantities.tables import markdown_table, text_table
 from .capacitor_classes import CapacitorClass, capacitor_class
 from .capacitor_rows import CapacitorRow
 from .capacitor_volts import PhaseVoltage, capacitor_voltages
@@ -21,6 +21,11 @@ from .startup_blame import resistance_seen
 from .tolerance_catalogue import standard_figures
 from .tolerance_inputs import PartTolerance
 
+RATING_NOTE = (
+    "Effective: tolerance, temperature, ageing and DC voltage all at their ends. Rating: the smallest usual "
+    "one that keeps the worst voltage within the share that each type is used to (common practice, no "
+    "published source)."
+)
 _SMALL = 1e-6
 """Below this value film is proposed, from it on an aluminium electrolytic, F (common practice)."""
 
@@ -61,12 +66,18 @@ class CapacitorDesk:
     def text(self) -> str:
         """The table, advice and cautions as plain text."""
         lines = [text_table(self.header, (row.cells for row in self.rows))]
-        lines += ["", *(f"{row.name}: {advice}" for row in self.rows for advice in row.advice)]
+        lines += ["", RATING_NOTE, *(f"{row.name}: {advice}" for row in self.rows for advice in row.advice)]
         lines += ["", *(f"CAUTION {caution}" for row in self.rows for caution in row.cautions)]
         return "\n".join(lines)
 
     def __repr__(self) -> str:
         return self.text
+
+    def _repr_markdown_(self) -> str:
+        table = markdown_table(self.header, (row.cells for row in self.rows))
+        advice = [f"- `{row.name}`: {words}" for row in self.rows for words in row.advice]
+        cautions = [f"> ⚠ {words}" for row in self.rows for words in row.cautions]
+        return "\n\n".join([table, RATING_NOTE, "\n".join(advice), *cautions])
 
 
 def capacitor_desk(

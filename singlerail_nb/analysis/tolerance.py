@@ -13,7 +13,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 from ..quantities import write_quantity
-from ..quantities.tables import text_table
+from ..quantities.tables import markdown_table, text_table
 from .stage import Stage
 from .tolerance_catalogue import standard_figures
 from .tolerance_draws import Distribution
@@ -99,12 +99,26 @@ class ToleranceReport:
     def text(self) -> str:
         """The table, what is proven, and which question each way answers, as plain text."""
         lines = [text_table(self.header, (row.cells for row in self.rows))]
-        lines += ["", *(f"{row.label}: {row.verdict}" for row in self.rows)]
+        lines += ["", "the extreme values are", *(f"  {line}" for line in self.verdicts)]
         lines += ["", *(f"{way}: {question}" for way, question in QUESTIONS.items())]
         return "\n".join(lines)
 
+    @property
+    def verdicts(self) -> tuple[str, ...]:
+        """What is proven about the extremes, each time with the figures it holds for."""
+        labels: dict[str, list[str]] = {}
+        for row in self.rows:
+            labels.setdefault(row.verdict, []).append(row.label)
+        return tuple(f"{verdict} ({', '.join(figures)})" for verdict, figures in labels.items())
+
     def __repr__(self) -> str:
         return self.text
+
+    def _repr_markdown_(self) -> str:
+        table = markdown_table(self.header, (row.cells for row in self.rows))
+        proven = "\n".join(f"- {line}" for line in self.verdicts)
+        asked = "\n".join(f"- *{way}:* {question}" for way, question in QUESTIONS.items())
+        return f"{table}\n\nThe extreme values are\n\n{proven}\n\n{asked}"
 
 
 def tolerance_report(

@@ -11,9 +11,11 @@ import numpy as np
 
 from ..circuit.circuit import closest
 from ..errors import UnknownNameError
+from ..quantities import write_quantity
 from .boards import Floats
 from .sensitivity import sensitivities
 from .tolerance_by_figure import ByFigure
+from .tolerance_catalogue import standard_figures
 from .tolerance_draws import BLOCK, Distribution, drawn_blocks, read_distribution
 from .tolerance_extremes import Extreme, extreme
 from .tolerance_figures import Figure
@@ -55,6 +57,9 @@ class WorstCase(ByFigure[Limits]):
         """
         return self[name].limits
 
+    def __repr__(self) -> str:
+        return _written(self.figures, {name: e.limits for name, e in self._known.items()}, "extreme values")
+
 
 @dataclass(frozen=True)
 class RootSumSquare(ByFigure[Limits]):
@@ -84,6 +89,9 @@ class RootSumSquare(ByFigure[Limits]):
             middle, half = self._spread(name, dict.fromkeys(self.tolerances.parts, 1.0))
             self._known[name] = (middle - half, middle + half)
         return self._known[name]
+
+    def __repr__(self) -> str:
+        return _written(self.figures, self._known, "root sum square")
 
     def deviation(self, name: str, distribution: str | Distribution = "uniform") -> float:
         """Return the standard deviation that small tolerances of a distribution give, in the figure's unit.
@@ -149,6 +157,12 @@ class Spread(ByFigure[Floats]):
             )
         return self.values[name]
 
+    def __repr__(self) -> str:
+        known = standard_figures(self.tolerances.stage)
+        asked = {name: known[name] for name in self.values if name in known}
+        ranges = {name: (v[0], v[1]) for name in asked for v in [self.percentiles(name)]}
+        return _written(asked, ranges, f"{self.boards} random boards, seed {self.seed}, 1 % to 99 %")
+
     def percentiles(self, name: str, shares: Sequence[float] = (1.0, 99.0)) -> tuple[float, ...]:
         """Return the values below which so many per cent of the boards lie.
 
@@ -203,6 +217,16 @@ class Spread(ByFigure[Floats]):
         blocks = range(-(-self.boards // BLOCK))
         drawn = drawn_blocks(alone, self.distribution, self.seed, self.boards, blocks)
         return np.concatenate([block[name] for block in drawn])
+
+
+def _written(figures: Mapping[str, Figure], ranges: Mapping[str, Limits], title: str) -> str:
+    """Return the ranges that are known as text, and the names that may be asked for."""
+    lines = [f"{title}:"]
+    for name, ends in ranges.items():
+        low, high = (write_quantity(end, figures[name].unit) for end in ends)
+        lines.append(f"  {figures[name].label}: {low} to {high}")
+    left = [name for name in figures if name not in ranges]
+    return "\n".join([*lines, f"  may be asked: {', '.join(left)}"] if left else lines)
 
 
 def _known(known: Mapping[str, V], name: str) -> V:

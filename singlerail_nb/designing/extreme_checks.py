@@ -53,22 +53,27 @@ def extreme_checks(
 def _of_band(stage: Stage, needed: Requirements, tolerance: Tolerances) -> Iterator[Check]:
     worst = worst_case(stage, tolerance)
     gain, wanted = worst["midband_gain"], abs(needed.gain)
-    farther = max(gain.limits, key=lambda value: abs(value - wanted))
+    farther = max(_ends(gain), key=lambda value: abs(value - wanted))
     band = wanted * needed.gain_tolerance
     yield Check("mid-band gain", farther, wanted, "within", "V/V", gain.verdict, band=band)
     seen = worst["input_impedance"]
-    yield Check("input impedance", seen.lowest, needed.input_impedance, "at least", "ohm", seen.verdict)
+    yield Check("input impedance", _ends(seen)[0], needed.input_impedance, "at least", "ohm", seen.verdict)
     if needed.high_cutoff is not None and "high_cutoff" in worst.figures:
         top = worst["high_cutoff"]
-        yield Check("top-end cut-off", top.lowest, needed.high_cutoff, "at least", "Hz", top.verdict)
+        yield Check("top-end cut-off", _ends(top)[0], needed.high_cutoff, "at least", "Hz", top.verdict)
     low = worst["low_cutoff"]
     if needed.low_cutoff is not None:
-        yield Check("low-end cut-off", low.highest, needed.low_cutoff, "at most", "Hz", low.verdict)
+        yield Check("low-end cut-off", _ends(low)[1], needed.low_cutoff, "at most", "Hz", low.verdict)
     if needed.droop is not None:
         drop = extreme(worst.tolerances, DroopAt(needed.droop.frequency))
-        yield Check("droop", drop.highest, needed.droop.db, "at most", "dB", drop.verdict)
+        yield Check("droop", _ends(drop)[1], needed.droop.db, "at most", "dB", drop.verdict)
     if needed.rumble_floor is not None:
-        yield Check("rumble floor", low.lowest, needed.rumble_floor, "at least", "Hz", low.verdict)
+        yield Check("rumble floor", _ends(low)[0], needed.rumble_floor, "at least", "Hz", low.verdict)
+
+
+def _ends(found: Extreme) -> tuple[float, float]:
+    """Return what no board can exceed; what the corners give where no bound is known."""
+    return found.bounds if math.isfinite(found.bounds[0]) else found.limits
 
 
 def _of_bias(stage: Stage, needed: Requirements, tolerances: ToleranceSet) -> Iterator[Check]:
@@ -103,7 +108,7 @@ def _of_swing(stage: Stage, needed: Requirements, tolerances: ToleranceSet, swin
     ends = (needed.lowest_supply / stage.supply - 1.0, needed.highest_supply / stage.supply - 1.0)
     everything = {**tolerances.parts, "supply": ends}
     found: Extreme = worst_case(stage, everything)["swing"]
-    return Check("output swing", found.lowest, swing, "at least", "Vpp", found.verdict)
+    return Check("output swing", _ends(found)[0], swing, "at least", "Vpp", found.verdict)
 
 
 def spread_ratio(check: Check, nominal: Check) -> float:

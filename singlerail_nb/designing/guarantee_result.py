@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from ..analysis.stage import Stage
 from ..analysis.tolerance import Tolerances, monte_carlo
 from ..quantities import write_quantity
+from ..quantities.tables import markdown_table
 from .requirements import Requirements
+from .steps import DesignStep
 from .synthesis import Design
 from .verification import Check
 
@@ -40,6 +42,38 @@ class GuaranteedDesign(Design):
     def is_guaranteed(self) -> bool:
         """True if every requirement holds at the extremes; so it is for every one that is returned."""
         return all(check.status == "pass" for check in self.extremes)
+
+    @property
+    def text(self) -> str:
+        """Title, parts, and every requirement at its worst board, as plain text."""
+        lines = [self._title, ""]
+        lines += [
+            f"  {step.symbol:<7} {write_quantity(step.chosen, step.unit):>8}   {step.recomputed}"
+            for step in self.steps
+        ]
+        lines += ["", "  with the worst board within tolerance:", *(f"  {c.text}" for c in self.extremes)]
+        return "\n".join(lines)
+
+    @property
+    def _title(self) -> str:
+        rail = write_quantity(self.stage.supply, "V")
+        tried = ", ".join(check.requirement for check in self.extremes if check.method.startswith(_TRIED))
+        sure = f" (tried, not proven: {tried})" if tried else ""
+        return f"{self.stage.title}, {rail} rail: every board within tolerance meets every requirement{sure}"
+
+    def _repr_markdown_(self) -> str:
+        parts = markdown_table(
+            ("part", "value", "code", "nominal design", "gives, with nominal parts"),
+            [self._part_row(step) for step in self.steps],
+        )
+        header = ("id", "requirement", "worst board", "limit", "margin", "verdict", "how sure")
+        extremes = markdown_table(header, [(*check.row, check.method) for check in self.extremes])
+        return f"**{self._title}.**\n\n{parts}\n\n{extremes}"
+
+    def _part_row(self, step: DesignStep) -> tuple[str, ...]:
+        symbol, value, code, *_, gives = step.row
+        old = self.nominal.stage.values.get(step.part)
+        return symbol, value, code, "" if old is None else write_quantity(old, step.unit), gives
 
     @property
     def changes(self) -> dict[str, tuple[float, float]]:
@@ -93,6 +127,9 @@ class GuaranteedDesign(Design):
             )
         lines.append(f"  boards of the nominal design that miss one of them: {self.failing_share():.1%}")
         return "\n".join(lines)
+
+
+_TRIED = "not proven: "
 
 
 def _capacitance(stage: Stage) -> float:

@@ -9,6 +9,8 @@ from functools import cached_property
 from ..analysis.stage import Stage
 from ..errors import RequirementError
 from ..quantities import write_quantity
+from ..quantities.tables import markdown_table
+from .parts_list import NOT_BOUGHT, requirements_served
 from .requirements import Requirements
 from .steps import DesignStep, Figure
 from .stock import Stock
@@ -115,15 +117,22 @@ class Selection:
             nominal = design(self.requirements, self.topology)
         except RequirementError:
             return ()
-        how = f"best of {self.grid:,} combinations of {self.stock.title}"
-        check = min(self.best.checks, key=lambda c: c.margin)
-        figure = Figure(check.requirement, check.value, check.unit)
-        values = self.best.values
-        return tuple(
-            replace(step, chosen=values[step.part], rounding=how, recomputed=figure)
-            for step in nominal.steps
-            if step.part in values
-        )
+        values, served = self.best.values, requirements_served(self.best.stage, self.requirements)
+        tightest = min(self.best.checks, key=lambda c: c.margin)
+        steps = []
+        for step in nominal.steps:
+            if step.part in values:
+                check = next(iter(served[step.part]), tightest)
+                figure = Figure(check.requirement, check.value, check.unit)
+                how = f"best of the stock: {self.stock.title}"
+                steps.append(replace(step, chosen=values[step.part], rounding=how, recomputed=figure))
+        return tuple(steps)
+
+    @property
+    def chosen(self) -> tuple[str, ...]:
+        """Names of the parts that were chosen, in drawing order."""
+        names = self.best.stage.circuit.part_names
+        return tuple(name for name in names if name in self.best.values and name not in NOT_BOUGHT)
 
     def why(self, runner: Candidate) -> str:
         """Return why a runner-up lost, in words.
@@ -133,26 +142,26 @@ class Selection:
         runner : Candidate
             One of `runners_up`.
         """
+        changed = (n for n in self.chosen if runner.values[n] != self.best.values[n])
+        parts = ", ".join(f"{name} {_value(runner, name)}" for name in changed)
+        return f"{parts}: {self._reasons(runner)}"
+
+    def _reasons(self, runner: Candidate) -> str:
         best, reasons = self.best, []
-        changed = {n: v for n, v in runner.values.items() if v != best.values[n]}
-        for name, less, more in (
-            ("decades of capacitance", best.decades, runner.decades),
-            ("distinct values", best.distinct, runner.distinct),
-        ):
-            if more - less > _FELT:
-                reasons.append(f"{more - less:.2g} more {name}")
+        decades, values = runner.decades - best.decades, runner.distinct - best.distinct
+        if decades > _FELT:
+            reasons.append(f"product of the capacitors {10.0**decades - 1.0:.1%} larger")
+        if values > 0:
+            reasons.append(f"{values} more distinct value{'s' if values > 1 else ''}")
         if best.slack - runner.slack > _FELT:
-            reasons.append(f"{best.slack - runner.slack:.0%} less margin")
-        unit = {"r": "ohm", "c": "F"}
-        parts = ", ".join(f"{n} {write_quantity(v, unit[n[0]])}" for n, v in changed.items())
-        return f"{parts}: {', '.join(reasons) or 'the same score, later in the list'}"
+            reasons.append(f"{best.slack - runner.slack:.1%} less margin")
+        return ", ".join(reasons) or "the same score, later in the list"
 
     @property
     def text(self) -> str:
         """The winner, its checks and why the others lost, as plain text."""
-        unit = {"r": "ohm", "c": "F"}
         lines = [f"best of {self.grid:,} combinations of {self.stock.title}, score {self.best.score:.3f}", ""]
-        lines += [f"  {n:<9} {write_quantity(v, unit[n[0]]):>8}" for n, v in self.best.values.items()]
+        lines += [f"  {name:<9} {_value(self.best, name):>8}" for name in self.chosen]
         lines += ["", *(f"  {check.text}" for check in self.best.checks), "", "runners-up:"]
         lines += [f"  {runner.score:.3f}  {self.why(runner)}" for runner in self.runners_up]
         return "\n".join(lines)
@@ -160,5 +169,25 @@ class Selection:
     def __repr__(self) -> str:
         return self.text
 
+    def _repr_markdown_(self) -> str:
+        head = f"**Best of {self.grid:,} combinations of {self.stock.title}**; the lowest score wins."
+        rows = [(f"{c.score:.3f}", *self._cells(c), self._reasons(c)) for c in self.runners_up]
+        winner = (f"**{self.best.score:.3f}**", *self._cells(self.best), "winner")
+        table = markdown_table(("score", *self.chosen, "why it lost"), [winner, *rows])
+        checks = markdown_table(_CHECKS, [check.row for check in self.best.checks])
+        return f"{head}\n\n{table}\n\nThe winner:\n\n{checks}"
 
-_FELT = 1e-9
+    def _cells(self, candidate: Candidate) -> list[str]:
+        """Return values; of a runner-up only those that differ."""
+        best = self.best.values
+        other = [candidate is self.best or candidate.values[name] != best[name] for name in self.chosen]
+        return [_value(candidate, name) if o else "" for name, o in zip(self.chosen, other, strict=True)]
+
+
+def _value(candidate: Candidate, name: str) -> str:
+    return write_quantity(candidate.values[name], "F" if name.startswith("c_") else "ohm")
+
+
+_CHECKS = ("id", "requirement", "figure", "limit", "margin", "verdict")
+_FELT = 5e-4
+"""Differences below this are not worth a word; scores decide then."""

@@ -96,6 +96,14 @@ def test_text_has_everything():
         assert word in text
 
 
+def test_table_advice_and_cautions_in_a_notebook():
+    desk = capacitor_desk(noninverting())
+    shown = desk._repr_markdown_()
+    assert all(f"| {' | '.join(row.cells)} |" in shown for row in desk.rows)
+    assert all(words in shown for row in desk.rows for words in (*row.advice, *row.cautions))
+    assert "common practice, no published source" in shown
+
+
 def test_unknown_names():
     with pytest.raises(UnknownNameError, match="Did you mean 'c_in'"):
         capacitor_desk(noninverting(), kinds={"c_inn": "film"})

@@ -19,6 +19,7 @@ from singlerail_nb.analysis.tolerance_stage_figures import Settling
 from singlerail_nb.analysis.window import window
 from singlerail_nb.circuit.opamp_library import opamp
 from singlerail_nb.errors import QuantityError, UnknownNameError
+from singlerail_nb.quantities import write_quantity
 from tests.sensible_stages import SENSIBLE
 from tests.sensible_stages import noninverting as hive_stage
 
@@ -204,6 +205,25 @@ def test_report_puts_the_three_ways_beside_each_other():
     assert row.extreme[0] < row.root_sum_square[0] < row.nominal < row.percentiles[1] < row.extreme[1]
     assert "Can any board within tolerance be worse?" in report.text
     assert "proven: monotonic" in report.text
+    shown = report._repr_markdown_()
+    assert all(f"| {' | '.join(row.cells)} |" in shown for row in report.rows)
+    labels = [label for line in report.verdicts for label in line[line.rindex("(") + 1 : -1].split(", ")]
+    assert sorted(labels) == sorted(row.label for row in report.rows)
+
+
+def test_results_show_what_is_known_and_what_may_be_asked():
+    worst = worst_case(hive_stage(), 0.05)
+    assert "low-end cut-off" not in repr(worst)
+    low, high = (write_quantity(end, "Hz") for end in worst.low_cutoff)
+    assert f"low-end cut-off: {low} to {high}" in repr(worst)
+    assert "may be asked: midband_gain" in repr(worst)
+    squares = root_sum_square(hive_stage(), 0.05)
+    low, high = (write_quantity(end, "V/V") for end in squares.midband_gain)
+    assert f"mid-band gain: {low} to {high}" in repr(squares)
+    spread = monte_carlo(hive_stage(), 500, 0.05, seed=3)
+    low, high = (write_quantity(end, "Hz") for end in spread.percentiles("low_cutoff"))
+    assert "500 random boards, seed 3, 1 % to 99 %:\n" in repr(spread)
+    assert repr(spread).endswith(f"low-end cut-off: {low} to {high}")
 
 
 @pytest.mark.parametrize("tolerance", [1.0, 1.5, "100 %", -0.05, {"c_in": 1.0}, {"c_in": (-1.0, 0.2)}])

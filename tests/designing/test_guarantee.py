@@ -6,14 +6,16 @@ import numpy as np
 import pytest
 
 import singlerail_nb as sr
-from singlerail_nb.analysis.tolerance import monte_carlo
+from singlerail_nb.analysis.tolerance import monte_carlo, worst_case
 from singlerail_nb.circuit.opamp_library import opamp
 from singlerail_nb.designing.changes import explain_change
+from singlerail_nb.designing.extreme_checks import extreme_checks
 from singlerail_nb.designing.guarantee import guarantee
 from singlerail_nb.designing.parts_list import parts_list, requirements_served
 from singlerail_nb.designing.stock import Stock
 from singlerail_nb.designing.verification import verify
 from singlerail_nb.errors import QuantityError, RequirementError
+from singlerail_nb.quantities import write_quantity
 
 TOLERANCE = {"resistors": 0.01, "capacitors": 0.1}
 ASKED = {
@@ -64,6 +66,17 @@ def test_what_it_costs(released):
     assert released.aimed.low_cutoff < 20.0
 
 
+def test_it_shows_the_worst_board_of_every_requirement(released):
+    assert "every board within tolerance meets every requirement\n" in released.text
+    shown = released._repr_markdown_()
+    for check in released.extremes:
+        assert check.text in released.text
+        assert f"| {' | '.join(check.row)} | {check.method} |" in shown
+    for step in released.steps:
+        old = write_quantity(released.nominal.stage.values[step.part], step.unit)
+        assert f"| {write_quantity(step.chosen, step.unit)} | {step.code} | {old} |" in shown
+
+
 @pytest.mark.parametrize(
     ("topology", "changes"),
     [
@@ -86,10 +99,24 @@ def test_swing_at_the_lowest_rail():
     found = guarantee(needed(**real), tolerance=TOLERANCE, swing="4 Vpp")
     check = next(check for check in found.extremes if check.requirement == "output swing")
     assert check.value >= 4.0
+    assert "(tried, not proven: output swing)" in found.text
     with pytest.raises(RequirementError, match=r"swing.*too little"):
         guarantee(needed(**real), tolerance=TOLERANCE, swing="7 Vpp")
     with pytest.raises(RequirementError, match="op-amp record"):
         guarantee(needed(), tolerance=TOLERANCE, swing="4 Vpp")
+
+
+def test_where_the_corners_prove_nothing_the_bound_counts():
+    stage = sr.stage(
+        "noninverting", supply=9, r_source="2k2", c_in="56n", r_bias="91k", r_top="56k", r_bottom="56k",
+        c_bias="1u", r_f="100k", r_g="2k4", c_g="2u2", c_out="560n", r_load="10k", opamp=opamp("GPB"),
+    )  # fmt: skip
+    wide = {"resistors": 0.01, "capacitors": 0.2}
+    gain = worst_case(stage, wide)["midband_gain"]
+    assert not gain.is_proven
+    assert gain.bounds[1] > gain.limits[1]
+    asked = needed(gain=40, opamp=opamp("GPB"), low_cutoff="60 Hz")
+    assert extreme_checks(stage, asked, wide)[0].value == gain.bounds[1]
 
 
 def test_what_tolerances_alone_take():

@@ -121,8 +121,25 @@ def test_winner_and_runners_up_meet_everything(topology, changes):
 def test_runners_up_say_why_they_lost():
     found = select(needed(), weights=Weights(distinct=0.2))
     reasons = [found.why(runner) for runner in found.runners_up]
-    assert all(any(word in reason for word in ("more", "less margin", "same score")) for reason in reasons)
+    assert all(
+        any(word in reason for word in ("larger", "more", "less margin", "same score")) for reason in reasons
+    )
     assert found.text.count("\n") > 20
+    table = found._repr_markdown_().splitlines()
+    header, runner = (line.strip("| ").split(" | ") for line in (table[2], table[5]))
+    assert tuple(header[1:-1]) == found.chosen
+    first = found.runners_up[0]
+    changed = [n for n in found.chosen if first.values[n] != found.best.values[n]]
+    assert [n for n, cell in zip(found.chosen, runner[1:-1], strict=True) if cell.strip()] == changed
+    assert "r_load" not in found.chosen
+
+
+def test_each_step_of_a_selection_names_the_requirement_that_its_part_moves():
+    steps = {step.part: step.recomputed for step in select(needed()).design.steps}
+    assert steps["r_bias"].name == "input impedance"
+    assert steps["c_in"].name == "low-end cut-off"
+    assert steps["c_bias"].name == "bias-filter corner"
+    assert steps["r_f"].name == steps["r_g"].name == "mid-band gain"
 
 
 def test_windows_are_kept():
