@@ -131,6 +131,9 @@ def _opening(sheet: Handout) -> Iterable[Block]:
         "Your circuit. Every + of an electrolytic is drawn where it belongs.",
         schematic_text(sheet.stage, values=True),
     )
+    yield PageBreak()
+    yield from sheet.owner
+    yield Heading("Parts")
     yield _parts_table(sheet)
     yield Paragraph(_opamp_text(sheet.task))
     yield from _cautions(sheet.task)

@@ -22,6 +22,7 @@ APART, ANSWERS_APART = 0.15, 2
 """Two neighbours differ by this share in this many answers at least."""
 LONGEST_NAME = 120
 _REFERENCES, _MOST_ATTEMPTS = 16, 200
+_ROUNDS = 200_000
 
 
 def folded(name: str) -> str:
@@ -49,8 +50,9 @@ class Seeds:
     """
 
     def __init__(self, secret: str, goal: Goal, lab: Lab) -> None:
-        self._secret = secret.encode()
         self._lab = f"{goal.key}|{lab.topology}"
+        # Slow on purpose: whoever holds a sheet could otherwise try secrets against its code.
+        self._secret = hashlib.pbkdf2_hmac("sha256", secret.encode(), self._lab.encode(), _ROUNDS)
 
     def _digest(self, *words: object) -> bytes:
         text = "\x1f".join([self._lab, *map(str, words)])

@@ -22,7 +22,7 @@ def seconds(number, folder, executor):
 
 @pytest.fixture(scope="module")
 def measured(tmp_path_factory):
-    """Return the least seconds by (workers, students), the ways in turn, so that a busy moment hits all of them."""
+    """Return the least seconds by (workers, students); ways take turns: a busy moment hits all."""
     folder = tmp_path_factory.mktemp("classes")
     found = {}
     with ProcessPoolExecutor(1) as one, ProcessPoolExecutor(2) as two:

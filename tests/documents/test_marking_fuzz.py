@@ -20,10 +20,12 @@ from singlerail_nb.documents.submissions import Collected, Submission
 from .lab_sheets import right_answers, sheet, small_class
 
 PIECES = st.sampled_from(
-    ["9", "^12", "(", ")", "*", "/", "-", "sqrt(", "R_s", "C_in", "R_bias", "pi", "1e99", ".", ",", " ", "Hz",
-     "k", "__import__('os').system('x')", "lambda: 0", "=cmd|' /C calc'!A0", "<script>", "$", "\\", "inf", "nan",
-     "0"]
-)  # fmt: skip
+    [
+        *("9()*/-.,$k0 \\"),
+        *("^12", "sqrt(", "R_s", "C_in", "R_bias", "pi", "1e99", "Hz", "inf", "nan"),
+        *("__import__('os').system('x')", "lambda: 0", "=cmd|' /C calc'!A0", "<script>"),
+    ]
+)
 TYPED = st.one_of(st.text(max_size=400), st.lists(PIECES, max_size=60).map("".join))
 QUESTIONS = sheet().questions
 MANY = settings(max_examples=300, suppress_health_check=[HealthCheck.too_slow])
