@@ -10,6 +10,7 @@ import numpy as np
 from hypothesis import strategies as st
 
 import singlerail_nb as sr
+from singlerail_nb.circuit.bias_sources import bias_circuit
 from singlerail_nb.circuit.branches import branches
 from singlerail_nb.circuit.checks import check_circuit
 from singlerail_nb.circuit.elements import GROUND
@@ -71,9 +72,8 @@ def _optional_parts(name, bias):
     return tuple(p.name for p in build_circuit(name, bias).parts if p.when_absent != "required")
 
 
-def _forms(name, bias):
+def _forms(optional):
     """Yield which parts to leave out: none, each one alone, all but each one, all."""
-    optional = _optional_parts(name, bias)
     alone = [(part,) for part in optional]
     but_one = [tuple(p for p in optional if p != part) for part in optional]
     yield from dict.fromkeys([(), *alone, *but_one, optional])
@@ -88,16 +88,25 @@ def _sound(case):
 
 
 def _every_case():
-    """Yield the cases: each stage in all forms with the usual bias source, the first with all.
+    """Yield the cases: each stage in all forms with its usual bias source, and in full with every other.
 
-    The other pairs of stage and bias source come in full with a real op-amp.
+    The first stage, stripped of its own optional parts, shows every bias source in all forms of that
+    source: what a stage leaves out and what a bias source leaves out have nothing to do with each other.
     """
     first = sr.stages()[0]
     for name, bias in PAIRS:
         yield Case(name, bias, (), single_pole=True)
-        if bias == stage_type(name).usual_bias or name == first:
-            for i, absent in enumerate(_forms(name, bias)):
-                yield Case(name, bias, absent, single_pole=bool(i % 2))
+        optional = _optional_parts(name, bias)
+        if bias == stage_type(name).usual_bias:
+            forms = list(_forms(optional))
+        elif name == first:
+            own = tuple(p for p in optional if p in bias_circuit(bias).part_names)
+            of_the_stage = tuple(p for p in optional if p not in own)
+            forms = [(*absent, *of_the_stage) for absent in _forms(own)]
+        else:
+            forms = []
+        for i, absent in enumerate(forms):
+            yield Case(name, bias, absent, single_pole=bool(i % 2))
 
 
 CASES = tuple(case for case in dict.fromkeys(_every_case()) if _sound(case))
