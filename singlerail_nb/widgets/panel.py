@@ -14,6 +14,8 @@ from . import bundle
 from .check import Check
 from .controls import Chooser, Control, Slider, sliders
 from .figures import Limit
+from .frozen import frozen_payload
+from .history import frame
 from .model import StageModel
 from .payload import payload
 from .requirements import as_model
@@ -180,25 +182,24 @@ class Panel(anywidget.AnyWidget):
         return {**data, **still}, {**metadata, "image/png": {"alt": text}}
 
     def _describe(self) -> dict[str, Any]:
-        return payload(self.stage_model, self.controls, self.views, self._chosen)
+        model = self.stage_model
+        described = payload(model, self.controls, self.views, self._chosen)
+        if not model.frozen_is_another:
+            return described
+        return described | {"frozen": frozen_payload(model, self.views)}
 
     def _model_moved(self, change: Mapping[str, Any]) -> None:
         """Tell the browser; another circuit, op-amp or rail needs a new description."""
         if self._wire.adopting:
             return
         old, new = change["old"], change["new"]
-        same = change["name"] == "frozen" or _frame(old) == _frame(new)
+        same = change["name"] == "frozen" or frame(old) == frame(new)
         with self._wire.turn:
             if same:
                 self._wire.confirm({})
             else:
                 self.payload = self._describe()
                 self.send({"type": "payload", "payload": self.payload})
-
-
-def _frame(stage: Stage) -> tuple[object, ...]:
-    """Return what the description of a panel depends on beside the part values."""
-    return stage.circuit, stage.opamp, stage.supply, tuple(stage.levels.items())
 
 
 def panel(

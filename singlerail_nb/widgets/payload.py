@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from ..analysis.stage import Stage
+from ..circuit.bias_sources import BIAS_TITLES
 from ..designing.design_document import design_document
+from ..quantities import write_quantity
 from .controls import Chooser, Control, describe_parts
 from .figures import Limit
 from .functions import programs
@@ -47,7 +49,8 @@ def payload(
     return {
         "title": model.title,
         "programs": programs(stage, names),
-        "constants": {k: v for k, v in stage.parameters.items() if k not in stage.values},
+        "constants": constants(stage),
+        "identity": identity(stage),
         "parts": describe_parts(stage, model.start.values, list(controls)),
         "choosers": [chooser.describe(model, (chosen or {}).get(chooser.name)) for chooser in choosers],
         "figures": figures,
@@ -59,6 +62,33 @@ def payload(
         "views": [view.describe(model) for view in views],
         "document": design_document(stage, model.requirements),
         "code": {"topology": stage.name, "arguments": _fixed_arguments(stage)},
+    }
+
+
+def constants(stage: Stage) -> dict[str, float]:
+    """Return the numbers of the network functions that no slider moves.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    """
+    return {k: v for k, v in stage.parameters.items() if k not in stage.values}
+
+
+def identity(stage: Stage) -> dict[str, str]:
+    """Return what a stage is, in words: kind, bias source, op-amp, rail.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    """
+    return {
+        "Stage": stage.title,
+        "Bias source": BIAS_TITLES.get(stage.bias, "none"),
+        "Op-amp": "ideal" if stage.opamp is None else stage.opamp.name,
+        "Rail": write_quantity(stage.supply, "V"),
     }
 
 

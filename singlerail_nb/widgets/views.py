@@ -12,6 +12,7 @@ from .curve_views import Curve, Curves, Plot
 from .formula_markup import derivation_html
 from .model import StageModel
 from .noise_view import noise_view
+from .pieces_view import Pieces
 from .ripple_view import Ripple
 from .spread_view import spread_view
 from .startup_view import startup_view
@@ -39,21 +40,9 @@ def response() -> Curves:
     return Curves(plots=[gain, Plot("Phase, signal to output", "phase", whole, "phase", height=200)])
 
 
-def blocks(model: StageModel) -> Curves:
-    """Return the gain of each piece of the signal path, and of the whole.
-
-    Parameters
-    ----------
-    model : StageModel
-        The model shown: the pieces follow from its circuit.
-    """
-    pieces = [Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}") for s in model.stage.sections()]
-    whole = [] if len(pieces) == 1 else [Curve("signal->output", "whole stage")]
-    plot = Plot(
-        "Gain of each piece of the signal path", "gain_db", [*pieces, *whole], "gain", depth=62, height=340
-    )
-    note = "Each piece is measured inside the whole network, loaded by what follows it."
-    return Curves(title="Pieces", plots=[plot], note=note)
+def blocks() -> Pieces:
+    """Return the gain of each piece of the signal path, and of the whole."""
+    return Pieces()
 
 
 def rail_ripple() -> Ripple:
@@ -107,5 +96,5 @@ def standard_views(model: StageModel) -> list[View]:
     warned = [cautions()] if cautions_html(model.stage) else []
     judged = [checks()] if model.checks else []
     engines = [startup(), volts_axis(), noise(), spread()]
-    drawn = [response(), blocks(model), rail_ripple(), *engines]
+    drawn = [response(), blocks(), rail_ripple(), *engines]
     return [readouts(), *drawn, *judged, schematic(), derivation(), *warned]

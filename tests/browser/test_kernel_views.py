@@ -122,6 +122,21 @@ def test_a_bias_source_can_be_chosen_and_a_refusal_returns_the_chooser(bench):
     assert bench.locator("[data-chooser=topology]").input_value() == "Non-inverting stage"
 
 
+def test_bias_sources_are_compared(bench):
+    page = tab(bench, "Start-up")
+    bench.locator("button", has_text="Freeze as A").click()
+    bench.locator("[data-chooser=bias]").select_option("Zener")
+    table = bench.locator(".srn-comparison")
+    table.locator("tr", has_text="Bias source").wait_for()
+    assert "Filtered divider" in table.inner_text()
+    assert "kΩ\tnone" in table.locator("tr", has_text="RA").inner_text()
+    bench.locator("[data-slider=c_in]").press("ArrowLeft")
+    table.locator("tr", has_text="180 nF").wait_for()
+    bench.locator("button", has_text="Release A").click()
+    table.wait_for(state="hidden")
+    assert page.count() == 1
+
+
 def test_the_signs_of_the_schematic_follow_the_resting_voltages(bench):
     page = tab(bench, "Schematic")
     page.locator("svg [data-part=c_in]").wait_for()

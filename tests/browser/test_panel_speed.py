@@ -81,7 +81,7 @@ from dataclasses import replace
 from singlerail_nb.widgets import views
 tops = [views.readouts(), views.response(), views.rail_ripple(), views.startup()]
 hive = panel(stage, limits=limits, views=[*(replace(view, place="top") for view in tops),
-                                          *[views.blocks(panel(stage).stage_model)]])
+                                          *[views.blocks()]])
 hive
 """
 COST = """

@@ -26,19 +26,32 @@ function verdictRows(before, after) {
     .map((check) => [`Verdict: ${check.text}`, word(before.find((c) => c.id === check.id)), word(check), "changed"]);
 }
 
+// What the versions are, where that differs: kind of stage, bias source, op-amp, rail.
+function identityRows(before, after) {
+  return Object.keys(after).filter((name) => before[name] !== after[name]).map((name) => [name, before[name], after[name], "changed"]);
+}
+
+const unique = (list) => [...new Map(list.map((item) => [item.key, item])).values()];
+
 export function comparison(payload) {
   const body = html("tbody");
   const head = ["Quantity", "A, frozen", "B, now", "Change"].map((text) => html("th", { scope: "col" }, text));
   const table = html("table", { class: "srn-table" }, html("thead", {}, html("tr", {}, ...head)), body);
   const element = html("section", { class: "srn-comparison", "aria-label": "Comparison of A and B" }, html("h3", {}, "A (frozen, thin dashed) against B (now)"), table);
-  const parts = payload.parts.map(({ name, symbol, unit }) => ({ key: name, label: symbol, isSymbol: true, unit }));
-  const figures = payload.figures.filter(({ hidden }) => !hidden).map(({ id, label, unit }) => ({ key: id, label, unit }));
+  const listed = (source) => ({
+    parts: source.parts.map(({ name, symbol, unit }) => ({ key: name, label: symbol, isSymbol: true, unit })),
+    figures: source.figures.filter(({ hidden }) => !hidden).map(({ id, label, unit }) => ({ key: id, label, unit })),
+  });
   let shown = "";
 
   function update(result) {
     element.hidden = !result.frozen;
     if (!result.frozen) return;
+    const { source } = result.frozen;
+    const [one, other] = [listed(payload), listed(source)];
+    const [parts, figures] = [unique([...one.parts, ...other.parts]), unique([...one.figures, ...other.figures])];
     const rows = [
+      ...identityRows(source.identity, payload.identity),
       ...quantityRows(parts, result.frozen.values, result.values),
       ...quantityRows(figures, result.frozen.figures, result.figures),
       ...verdictRows(result.frozen.checks, result.checks),

@@ -105,5 +105,5 @@ export function tabbed(pages, onShow) {
     choose(next);
   }
   const list = html("div", { role: "tablist", class: "srn-tabs", "aria-label": "Views" }, ...tabs);
-  return { element: html("div", { class: "srn-tabbed" }, pages.length > 1 ? list : null, ...bodies), choose, current: () => pages[current] };
+  return { element: html("div", { class: "srn-tabbed" }, pages.length > 1 ? list : null, ...bodies), choose, pages, current: () => pages[current] };
 }

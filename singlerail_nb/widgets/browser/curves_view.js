@@ -60,15 +60,16 @@ export function curvesView(view, context) {
   const table = view.lines?.length ? linesTable(view) : null;
   const element = html("div", { class: "srn-plots" }, ...plots.map(({ picture }) => picture.element), note, table?.element);
   const frozenCurves = new WeakMap(); // a frozen version does not change: sampled once
-  function frozen(plot, result) {
-    if (!frozenCurves.has(result)) frozenCurves.set(result, new Map());
-    const known = frozenCurves.get(result);
-    if (!known.has(plot)) known.set(plot, sampled(plot, result.functions, hertz, true));
-    return known.get(plot);
+  function frozen(k, result) {
+    if (!frozenCurves.has(result)) {
+      const own = result.source.views.find?.(({ id }) => id === view.id) ?? result.source.views[view.id];
+      frozenCurves.set(result, view.plots.map((_, i) => (own?.plots[i] ? sampled(own.plots[i], result.functions, hertz, true) : [])));
+    }
+    return frozenCurves.get(result)[k];
   }
   function update(result) {
-    for (const { plot, picture } of plots) {
-      const before = result.frozen ? frozen(plot, result.frozen) : [];
+    for (const [k, { plot, picture }] of plots.entries()) {
+      const before = result.frozen ? frozen(k, result.frozen) : [];
       picture.update({
         curves: [...before, ...sampled(plot, result.functions, hertz, false)], words: () => context.summary(result),
         masks: (plot.masks ?? []).map((mask) => maskArea(mask, result.figures)),

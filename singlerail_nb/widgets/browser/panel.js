@@ -16,10 +16,12 @@ const STATUS = { waiting: "asking Python …", confirmed: "confirmed by Python",
 const KERNEL_AGREEMENT = 1e-6;
 
 class Panel {
-  constructor(element, payload, channel) {
+  constructor(element, payload, channel, open = "") {
     Object.assign(this, { payload, kernel: { figures: {}, checks: payload.told }, frame: 0, again: false });
     // The programs are JavaScript that this package wrote from the circuit, not text of a reader.
-    this.programs = payload.programs.map((text) => new Function(`return ${text}`)());
+    const compiled = (description) => ({ ...description, programs: description.programs.map((text) => new Function(`return ${text}`)()) });
+    this.present = compiled(payload);
+    this.other = payload.frozen ? compiled(payload.frozen) : null;
     this.state = new State(Object.fromEntries(payload.parts.map((part) => [part.name, part.value])));
     this.status = html("span", { class: "srn-status", role: "status" });
     this.link = new Link(channel, { onMessage: (message) => this.receive(message), onStatus: (word) => setText(this.status, STATUS[word]) });
@@ -27,7 +29,7 @@ class Panel {
     this.stopTheme = followTheme(this.root);
     this.build();
     element.replaceChildren(this.root);
-    this.tabs.choose(0);
+    this.tabs.choose(Math.max(0, this.tabs.pages.findIndex(({ title }) => title === open)));
     this.refresh();
   }
 
@@ -101,24 +103,25 @@ class Panel {
     this.announce();
   }
 
-  result(values) {
-    const functions = networkFunctions(this.programs, { ...this.payload.constants, ...values });
-    const figures = { ...this.kernel.figures, ...measureAll(functions, this.payload.figures) };
+  result(values, { programs, constants, figures: measured } = this.present) {
+    const functions = networkFunctions(programs, { ...constants, ...values });
+    const figures = { ...(this.present.figures === measured ? this.kernel.figures : {}), ...measureAll(functions, measured) };
     return { values, functions, figures, checks: this.payload.requirements.map((r) => this.check(r, figures)) };
   }
 
   check(requirement, figures) {
     const told = this.kernel.checks[requirement.id];
     if (!requirement.figure) return { ...requirement, limitText: requirement.limitText ?? "", valueText: told?.valueText ?? "not known", passes: told?.passes ?? null };
-    const value = figures[requirement.figure];
+    const value = figures[requirement.figure] ?? null;
     const unit = this.payload.figures.find((figure) => figure.id === requirement.figure).unit;
     return { ...requirement, value, valueText: formatQuantity(value, unit), limitText: limitText(requirement, unit), passes: keeps(requirement, value) };
   }
 
   // A frozen version is evaluated once: it changes only with Python's verdicts.
-  frozenResult({ frozen }) {
-    if (!frozen) return null;
-    if (this.frozenOf !== frozen || this.frozenBy !== this.kernel) this.frozenKept = this.result(frozen);
+  frozenResult({ frozen, another }) {
+    if (!frozen || (another && !this.other)) return null;
+    const source = another ? this.other : this.present;
+    if (this.frozenOf !== frozen || this.frozenBy !== this.kernel) this.frozenKept = { ...this.result(frozen, source), source };
     Object.assign(this, { frozenOf: frozen, frozenBy: this.kernel });
     return this.frozenKept;
   }
@@ -200,8 +203,9 @@ class Panel {
   replace(payload) {
     const { channel } = this.link;
     const parent = this.root.parentElement;
+    const open = this.tabs.current()?.title;
     this.destroy();
-    parent.srnPanel = new Panel(parent, payload, channel);
+    parent.srnPanel = new Panel(parent, payload, channel, open);
   }
 
   print(starting) {

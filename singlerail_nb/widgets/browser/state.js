@@ -11,6 +11,7 @@ export class State {
     this.past = [];
     this.future = [];
     this.frozen = null;
+    this.another = false; // the frozen version has another circuit, op-amp or rail
   }
 
   // Change a value while a control moves; commit() makes it one step of the history.
@@ -53,15 +54,16 @@ export class State {
   freeze() {
     this.commit();
     this.frozen = this.frozen ? null : { ...this.values };
+    this.another = false;
   }
 
   snapshot() {
-    const { values, past, future, frozen } = this;
-    return { values, past, future, frozen };
+    const { values, past, future, frozen, another } = this;
+    return { values, past, future, frozen, another };
   }
 
-  adopt({ values, past, future, frozen }) {
-    Object.assign(this, { values: { ...values }, committed: { ...values }, past: [...past], future: [...future], frozen });
+  adopt({ values, past, future, frozen, another = false }) {
+    Object.assign(this, { values: { ...values }, committed: { ...values }, past: [...past], future: [...future], frozen, another });
   }
 }
 
