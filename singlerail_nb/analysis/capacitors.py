@@ -10,7 +10,7 @@ from ..circuit.circuit import closest
 from ..circuit.elements import Part
 from ..errors import UnknownNameError
 from ..quantities import read_quantity
-from ..quantities.tables import markdown_table, text_table
+from ..quantities.tables import markdown_table, text_table, unbroken
 from .capacitor_classes import CapacitorClass, capacitor_class
 from .capacitor_rows import CapacitorRow
 from .capacitor_volts import PhaseVoltage, capacitor_voltages
@@ -74,7 +74,7 @@ class CapacitorDesk:
         return self.text
 
     def _repr_markdown_(self) -> str:
-        table = markdown_table(self.header, (row.cells for row in self.rows))
+        table = markdown_table(self.header, (unbroken(row.cells) for row in self.rows))
         advice = [f"- `{row.name}`: {words}" for row in self.rows for words in row.advice]
         cautions = [f"> ⚠ {words}" for row in self.rows for words in row.cautions]
         return "\n\n".join([table, RATING_NOTE, "\n".join(advice), *cautions])

@@ -118,7 +118,7 @@ class ToleranceReport:
         table = markdown_table(self.header, (row.cells for row in self.rows))
         proven = "\n".join(f"- {line}" for line in self.verdicts)
         asked = "\n".join(f"- *{way}:* {question}" for way, question in QUESTIONS.items())
-        return f"{table}\n\nThe extreme values are\n\n{proven}\n\n{asked}"
+        return f"{table}\n\nThe extreme values are\n\n{proven}\n\nEach way has its own question.\n\n{asked}"
 
 
 def tolerance_report(

@@ -83,8 +83,8 @@ class Extreme:
         loose = ", ".join(name for name, sign in self.proof.directions.items() if sign == 0)
         if self.proof.kind == "bounded":
             return (
-                f"not proven monotonic in {loose}; no board lies more than "
-                f"{write_quantity(self.proof.excess, '%', 2)} beyond the corners"
+                f"bounded: no board lies more than {write_quantity(self.proof.excess, '%', 2)} beyond the "
+                f"corners ({loose} not proven monotonic)"
             )
         return f"not proven: {self.corners} corners and random boards were tried"
 

@@ -16,7 +16,8 @@ from ..quantities import QuantityLike, read_part, write_quantity
 from .requirements import Requirements
 from .verification import Check, verify
 
-_MOVED = 1e-6
+_MOVED = 1e-4
+"""Smaller relative changes are not worth a line."""
 
 
 @dataclass(frozen=True)
@@ -184,12 +185,14 @@ def _reasons(part: Part, before: Stage, after: Stage, figures: tuple[FigureChang
     path = _section_moved(before, after)
     if path is not None:
         yield path
+    bent = False
     for change in figures:
         follows = "follows" if change.share > 0 else "goes against"
         predicted = (after.values[part.name] / before.values[part.name]) ** change.share
-        straight = abs(math.log(change.ratio / predicted)) < 0.1 * abs(math.log(change.ratio))
-        bend = "" if straight else "; so large a change leaves that slope behind"
-        yield f"{change.figure.label} {follows} it by {abs(change.share):.3g} % per %{bend}."
+        bent |= abs(math.log(change.ratio / predicted)) >= 0.1 * abs(math.log(change.ratio))
+        yield f"{change.figure.label} {follows} it by {abs(change.share):.2g} % per %."
+    if bent:
+        yield "That holds for a small change; so large a one leaves these slopes behind."
 
 
 def _section_moved(before: Stage, after: Stage) -> str | None:

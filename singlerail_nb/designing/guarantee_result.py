@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..analysis.stage import Stage
 from ..analysis.tolerance import Tolerances, monte_carlo
 from ..quantities import write_quantity
-from ..quantities.tables import markdown_table
+from ..quantities.tables import markdown_table, unbroken
 from .requirements import Requirements
 from .steps import DesignStep
 from .synthesis import Design
@@ -67,7 +67,7 @@ class GuaranteedDesign(Design):
             [self._part_row(step) for step in self.steps],
         )
         header = ("id", "requirement", "worst board", "limit", "margin", "verdict", "how sure")
-        extremes = markdown_table(header, [(*check.row, check.method) for check in self.extremes])
+        extremes = markdown_table(header, [(*unbroken(check.row), check.method) for check in self.extremes])
         return f"**{self._title}.**\n\n{parts}\n\n{extremes}"
 
     def _part_row(self, step: DesignStep) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from ..analysis.tolerance import Tolerances
 from ..analysis.tolerance_inputs import PartTolerance, tolerance_set
 from ..circuit.elements import Part
 from ..quantities import write_code, write_quantity
-from ..quantities.tables import markdown_table, text_table
+from ..quantities.tables import markdown_table, text_table, unbroken
 from .requirements import Requirements
 from .synthesis import Design
 from .verification import Check, verify
@@ -108,7 +108,7 @@ class PartsList:
         return "\n".join([table, *(f"CAUTION {caution}" for caution in self.cautions)])
 
     def _repr_markdown_(self) -> str:
-        table = markdown_table(self.header, (line.cells for line in self.lines))
+        table = markdown_table(self.header, (unbroken(line.cells) for line in self.lines))
         return "\n\n".join([table, *(f"**Caution** {caution}" for caution in self.cautions)])
 
 

@@ -9,7 +9,7 @@ from functools import cached_property
 from ..analysis.stage import Stage
 from ..errors import RequirementError
 from ..quantities import write_quantity
-from ..quantities.tables import markdown_table
+from ..quantities.tables import markdown_table, unbroken
 from .parts_list import NOT_BOUGHT, requirements_served
 from .requirements import Requirements
 from .steps import DesignStep, Figure
@@ -171,8 +171,8 @@ class Selection:
 
     def _repr_markdown_(self) -> str:
         head = f"**Best of {self.grid:,} combinations of {self.stock.title}**; the lowest score wins."
-        rows = [(f"{c.score:.3f}", *self._cells(c), self._reasons(c)) for c in self.runners_up]
-        winner = (f"**{self.best.score:.3f}**", *self._cells(self.best), "winner")
+        rows = [(f"{c.score:.3f}", *unbroken(self._cells(c)), self._reasons(c)) for c in self.runners_up]
+        winner = (f"**{self.best.score:.3f}**", *unbroken(self._cells(self.best)), "winner")
         table = markdown_table(("score", *self.chosen, "why it lost"), [winner, *rows])
         checks = markdown_table(_CHECKS, [check.row for check in self.best.checks])
         return f"{head}\n\n{table}\n\nThe winner:\n\n{checks}"

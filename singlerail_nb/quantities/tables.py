@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
+
+_IN_A_QUANTITY = re.compile(r"(?<=\d) (?=[^\W\d_]|%)|(?<=[±+]) (?=\d)")
 
 
 def text_table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -35,3 +38,14 @@ def markdown_table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """
     lines = [header, ["---"] * len(header), *rows]
     return "\n".join("| " + " | ".join(cell.replace("|", "\\|") for cell in line) + " |" for line in lines)
+
+
+def unbroken(cells: Iterable[str]) -> tuple[str, ...]:
+    """Return cells whose numbers stay with their units where a narrow column breaks a line.
+
+    Parameters
+    ----------
+    cells : iterable of str
+        Such as "560 nF" or "16 V, 60 % used".
+    """
+    return tuple(_IN_A_QUANTITY.sub("\N{NO-BREAK SPACE}", cell) for cell in cells)

@@ -98,7 +98,7 @@ def test_text_has_everything():
 
 def test_table_advice_and_cautions_in_a_notebook():
     desk = capacitor_desk(noninverting())
-    shown = desk._repr_markdown_()
+    shown = desk._repr_markdown_().replace("\N{NO-BREAK SPACE}", " ")
     assert all(f"| {' | '.join(row.cells)} |" in shown for row in desk.rows)
     assert all(words in shown for row in desk.rows for words in (*row.advice, *row.cautions))
     assert "common practice, no published source" in shown
