@@ -19,6 +19,7 @@ from ..circuit.emit_numpy import emit_numpy
 from ..circuit.network_functions import NetworkFunction, functions_program, polynomials_program
 from ..circuit.program import Program
 from ..errors import QuantityError, UnknownNameError
+from ..quantities import read_quantity
 from .rational import polynomials_at
 
 Value = float | NDArray[np.float64]
@@ -184,15 +185,17 @@ def frequencies(f: ArrayLike, *, name: str = "f") -> NDArray[np.float64]:
     Parameters
     ----------
     f : array_like
-        Frequencies in Hz, any shape; zero is allowed.
+        Frequencies in Hz, any shape; zero is allowed.  Also one text such as ``"100 Hz"``.
     name : str
         How to call them in an error.
 
     Raises
     ------
     QuantityError
-        If one is negative or not finite.
+        If one is negative or not finite, or a text cannot be read.
     """
+    if isinstance(f, str):
+        return np.asarray(read_quantity(f, "Hz", name=name))
     array = np.asarray(f, dtype=np.float64)
     if not (np.isfinite(array).all() and (array >= 0).all()):
         worst = array[~(np.isfinite(array) & (array >= 0))].flat[0]

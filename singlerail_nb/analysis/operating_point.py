@@ -11,8 +11,13 @@ from ..circuit.elements import GROUND
 from ..circuit.opamp import REFERENCE_TEMPERATURE
 from ..circuit.opamp_figures import Spread
 from ..errors import QuantityError
+from ..quantities import write_quantity
+from ..quantities.tables import markdown_table, text_table
 from .dc_errors import DcSource, leakage_errors, leakage_table, opamp_errors
 from .stage import Stage
+
+_SLACK = 1e-9
+"""Rounding that does not count as beyond the rail, relative to the rail."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +65,42 @@ class OperatingPoint:
     voltages: dict[str, float]
     sources: tuple[DcSource, ...] = ()
     spread: Spread = "typical"
+
+    def __repr__(self) -> str:
+        return "\n\n".join([self._headline, text_table(*self._table), *self._note])
+
+    def _repr_markdown_(self) -> str:
+        return "\n\n".join([f"**{self._headline}**", markdown_table(*self._table), *self._note])
+
+    @property
+    def _headline(self) -> str:
+        return f"{self.stage.title} on {write_quantity(self.stage.supply, 'V')} at rest"
+
+    @property
+    def _table(self) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+        """Header, and a row for each node; with DC errors also how far they move it."""
+        header = ("node", "rests at", f"with {self.spread} DC errors")[: 3 if self.sources else 2]
+        nodes = [node for node in self.stage.circuit.nodes if node != GROUND]
+        return header, [(node, *self._cells(node)[: len(header) - 1]) for node in nodes]
+
+    def _cells(self, node: str) -> tuple[str, str]:
+        """Return the resting voltage of a node, and its range, in words."""
+        if node not in self.voltages:
+            return "drifts: no DC path", ""
+        low, high = (write_quantity(volts, "V") for volts in self.voltage_range(node))
+        return write_quantity(self.voltages[node], "V"), low if low == high else f"{low} to {high}"
+
+    @property
+    def _note(self) -> list[str]:
+        """What to say of op-amps that cannot give what their loop asks for."""
+        outputs = {pins.output for pins in self.stage.circuit.opamps}
+        asked = {node: self.voltages[node] for node in outputs if node in self.voltages}
+        slack = _SLACK * self.stage.supply
+        beyond = sorted(n for n, v in asked.items() if not -slack <= v <= self.stage.supply + slack)
+        if not beyond:
+            return []
+        where = "the output rests against the rail, and the nodes that follow it rest elsewhere"
+        return [f"The rail cannot give {' and '.join(beyond)} that voltage: {where}."]
 
     def voltage(self, node: str) -> float:
         """Return the resting voltage of a node without DC errors, V.

@@ -25,7 +25,7 @@ from ..circuit.network_functions import (
 from ..circuit.nodal_analysis import Excitation, Injection, OpAmpModel
 from ..circuit.opamp import OpAmp
 from ..circuit.stages import StageType, build_circuit, stage_type
-from ..quantities import read_quantity
+from ..quantities import read_quantity, write_quantity
 from .part_values import SUPPLY_HIGHEST, SUPPLY_LOWEST, present, read_values
 from .transfer import Transfer
 
@@ -92,6 +92,14 @@ class Stage:
     def __hash__(self) -> int:
         numbers = (frozenset(self.values.items()), frozenset(self.levels.items()))
         return hash((self.name, self.supply, numbers, self.opamp, self.bias))
+
+    def __repr__(self) -> str:
+        amplifier = "ideal op-amp" if self.opamp is None else f"op-amp {self.opamp.name}"
+        bias = [self.bias.replace("_", " ")] if self.bias else []
+        about = ", ".join([*bias, amplifier])
+        values = [f"{p.name} {write_quantity(self.values[p.name], p.unit)}" for p in self.parts]
+        values += [f"{name} {write_quantity(volts, 'V')}" for name, volts in self.levels.items()]
+        return f"{self.title} on {write_quantity(self.supply, 'V')} ({about}): {', '.join(values)}"
 
     @property
     def type(self) -> StageType:

@@ -21,8 +21,9 @@ def closest(name: str, known: Iterable[str]) -> str:
         The names that exist.
     """
     names = sorted(known)
-    near = difflib.get_close_matches(name, names, n=1)
-    return f"Did you mean {near[0]!r}?" if near else f"Choose one of: {', '.join(names)}."
+    small = {each.lower(): each for each in names}
+    near = difflib.get_close_matches(str(name).strip().lower(), small, n=1)
+    return f"Did you mean {small[near[0]]!r}?" if near else f"Choose one of: {', '.join(names)}."
 
 
 @dataclass(frozen=True)

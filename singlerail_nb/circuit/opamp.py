@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from ..quantities import write_quantity
 from .opamp_checks import check_consistency, check_figure, check_limits
 from .opamp_figures import FIGURES, Limits, Spread, SwingPoint, interpolated_swing, second_pole_for
 
@@ -135,6 +136,14 @@ class OpAmp:
             check_figure(self.name, name, value)
         check_limits(self.name, self.limits, figures)
         check_consistency(self.name, figures, self.swing)
+
+    def __repr__(self) -> str:
+        title = f" ({self.title})" if self.title else ""
+        low, high = write_quantity(self.supply_min, "V"), write_quantity(self.supply_max, "V")
+        rail = f"rail {low} to {high}" if math.isfinite(self.supply_max) else f"rail from {low}"
+        speed = f"gain-bandwidth {write_quantity(self.gbw, 'Hz')}"
+        others = sum(map(self.is_given, FIGURES.keys() - {"gbw", "supply_min", "supply_max"}))
+        return f"op-amp {self.name}{title}: {rail}, {speed}, other figures given: {others}; {self.source}"
 
     def is_given(self, quantity: str) -> bool:
         """Return whether a figure was given, as opposed to ideal.

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, fields
 
 from ..errors import RequirementError
-from ..quantities import QuantityLike, read_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 
 _UNITS = {
     "supply_min": "V",
@@ -104,6 +105,16 @@ class Demands:
                 allowed="more than 0",
                 remedy="No stage can meet it: leave it out if it is not asked.",
             )
+
+    def given(self) -> Iterator[tuple[str, str]]:
+        """Yield name and text of all that differs from its usual value, as one would type it."""
+        for field in fields(self):
+            value = getattr(self, field.name)
+            if value != field.default:
+                yield field.name, f'"{write_quantity(value, _UNITS[field.name], 6)}"'
+
+    def __repr__(self) -> str:
+        return f"Demands({', '.join(f'{name}={value}' for name, value in self.given())})"
 
     def number(self, name: str) -> float:
         """Return a limit as a number, SI units; not a number if it is not asked.

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
+from ..circuit.circuit import closest
 from ..circuit.opamp import OpAmp
 from ..errors import RequirementError
-from ..quantities import QuantityLike, read_gain, read_quantity
+from ..quantities import QuantityLike, read_gain, read_quantity, write_quantity
 from .demands import Demands
 from .preferred_values import series
 
@@ -124,6 +126,26 @@ class Requirements:
             object.__setattr__(self, name, value)
         self._check()
 
+    def __repr__(self) -> str:
+        return f"Requirements({', '.join(f'{name}={value}' for name, value in self._given())})"
+
+    def _given(self) -> Iterator[tuple[str, str]]:
+        """Yield name and text of all that differs from its usual value, as one would type it."""
+        usual = Requirements.__dataclass_fields__
+        for name in usual:
+            value = getattr(self, name)
+            if name == "demands":
+                yield from value.given()
+            elif value == usual[name].default:
+                continue
+            elif name == "droop":
+                drop, where = write_quantity(value.db, "dB"), write_quantity(value.frequency, "Hz")
+                yield name, f'("{drop}", "{where}")'
+            elif name in _UNITS:
+                yield name, f'"{write_quantity(value, _UNITS[name][0], 6)}"'
+            else:
+                yield name, f"<{value.name}>" if name == "opamp" else _typed(value)
+
     def _check(self) -> None:
         for check in (_check_rail, _check_low_end, _check_series, _check_opamp):
             check(self)
@@ -163,6 +185,10 @@ class Requirements:
         return abs(self.gain) + (1.0 if self.gain < 0 else 0.0)
 
 
+def _typed(value: float | str) -> str:
+    return f'"{value}"' if isinstance(value, str) else f"{value:.6g}"
+
+
 def single_pole_cutoff(droop: Droop) -> float:
     """Return the cut-off of the single pole that has a given droop, Hz: f sqrt(10^(d/10) - 1).
 
@@ -195,8 +221,13 @@ def _read_all(given: dict[str, Any]) -> dict[str, Any]:
     asked = {name: value for name, value in given.items() if name in _DEMANDED}
     unknown = [name for name in given if name not in known and name not in asked]
     if unknown:
-        every = ", ".join([*known, *_DEMANDED])
-        raise RequirementError(unknown[0], given[unknown[0]], allowed=every, remedy="Check the spelling.")
+        every = [*known, *_DEMANDED]
+        raise RequirementError(
+            unknown[0],
+            given[unknown[0]],
+            allowed="the name of a requirement",
+            remedy=closest(unknown[0], every),
+        )
     values: dict[str, Any] = {name: field.default for name, field in known.items()}
     values |= {name: value for name, value in given.items() if name not in asked}
     values["demands"] = replace(values["demands"], **asked)
@@ -254,15 +285,15 @@ def _check_low_end(needed: Requirements) -> None:
     if floor is not None and not floor < target:
         raise RequirementError(
             "rumble_floor",
-            f"{floor:g} Hz",
-            allowed=f"below the low-end cut-off of {target:g} Hz",
+            write_quantity(floor, "Hz"),
+            allowed=f"below the low-end cut-off of {write_quantity(target, 'Hz')}",
             remedy="Lower the floor or raise the cut-off.",
         )
     if top is not None and not top > 10.0 * target:
         raise RequirementError(
             "high_cutoff",
-            f"{top:g} Hz",
-            allowed=f"more than ten times the low-end cut-off of {target:g} Hz",
+            write_quantity(top, "Hz"),
+            allowed=f"more than ten times the low-end cut-off of {write_quantity(target, 'Hz')}",
             remedy="With less than a decade between them there is no mid-band to speak of.",
         )
 
@@ -292,11 +323,12 @@ def _check_opamp(needed: Requirements) -> None:
     top = needed.high_cutoff or spread * needed.target_cutoff
     if top > bandwidth:
         name = "high_cutoff" if needed.high_cutoff else "low_cutoff"
+        highest = write_quantity(bandwidth if needed.high_cutoff else bandwidth / spread, "Hz")
         raise RequirementError(
             name,
-            f"{needed.high_cutoff or needed.target_cutoff:g} Hz",
-            allowed=f"up to {bandwidth if needed.high_cutoff else bandwidth / spread:.4g} Hz with op-amp "
-            f"{opamp.name} (gain-bandwidth {opamp.gbw:g} Hz) at a gain of {abs(needed.gain):g}",
+            write_quantity(needed.high_cutoff or needed.target_cutoff, "Hz"),
+            allowed=f"up to {highest} with op-amp {opamp.name} (gain-bandwidth "
+            f"{write_quantity(opamp.gbw, 'Hz')}) at a gain of {abs(needed.gain):g}",
             remedy="Choose a faster op-amp, less gain in this stage, or a lower frequency.",
         )
     if needed.opamp_loss > 0.5 * needed.gain_tolerance:

@@ -7,6 +7,7 @@ one part that would mend it, and what that change would break.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
@@ -17,7 +18,7 @@ from ..analysis.window_findings import window_findings
 from ..circuit.opamp import OpAmp
 from ..errors import RequirementError
 from ..quantities import write_quantity
-from ..quantities.tables import markdown_table
+from ..quantities.tables import markdown_table, text_table
 from .demands import Demands
 from .mending import Mend, opamp_mends, part_mends
 from .requirements import Requirements
@@ -41,12 +42,18 @@ class ReviewRow:
         One for each rail, ascending.
     cautions : tuple of str
         What stands behind a caution.
+    figures : tuple of float
+        The figure at each rail, SI units; a requirement on the nominal rail is judged there only.
     """
 
     id: str
     rule: Rule
     checks: tuple[Check, ...]
     cautions: tuple[str, ...] = ()
+    figures: tuple[float, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"<ReviewRow {self.text}>"
 
     @property
     def requirement(self) -> str:
@@ -99,7 +106,7 @@ class ReviewRow:
     @property
     def cells(self) -> tuple[str, ...]:
         """Id, requirement, figures at the rails, limit, margin, method, verdict, for a table."""
-        figures = [write_quantity(check.value, check.unit, 3) for check in self.checks]
+        figures = [write_quantity(value, self.unit, 3) for value in self.figures]
         margin = "-" if math.isinf(self.margin) else f"{round(100.0 * self.margin) + 0} %"
         text = (self.checks[0].limit_text, margin, self.method, self.status)
         return (self.id, self.requirement, *figures, *text)
@@ -181,15 +188,19 @@ class Review:
     @property
     def text(self) -> str:
         """The table as plain text, with mends and cautions below."""
-        lines = ["  ".join(cells) for cells in (self._header(), *(row.cells for row in self.rows))]
-        return "\n".join([*lines, *self._notes()])
+        table = text_table(self._header(), [row.cells for row in self.rows])
+        return "\n".join([table, *self._notes()])
 
     def __repr__(self) -> str:
         return self.text
 
     def _repr_markdown_(self) -> str:
         notes = [f"- {note}" for note in self._notes()]
-        return markdown_table(self._header(), [row.cells for row in self.rows]) + "\n\n" + "\n".join(notes)
+        table = markdown_table(
+            [_unbroken(title) for title in self._header()],
+            [[_unbroken(cell) for cell in row.cells] for row in self.rows],
+        )
+        return table + "\n\n" + "\n".join(notes)
 
     def _header(self) -> tuple[str, ...]:
         rails = [f"at {write_quantity(rail, 'V')}" for rail in self.rails]
@@ -198,6 +209,11 @@ class Review:
     def _notes(self) -> list[str]:
         mends = [f"{row.id} would pass with {self.mend_text(row.id)}" for row in self.failed]
         return mends + [f"{row.id}: {caution}" for row in self.rows for caution in row.cautions]
+
+
+def _unbroken(cell: str) -> str:
+    """Keep a number and its unit on one line of a narrow column."""
+    return re.sub(r"(?<=[0-9±]) (?=[^ ])|(?<=at) (?=[0-9])| (?=±)", "\u00a0", cell)
 
 
 def review(stage: Stage, demands: Demands | None = None, needed: Requirements | None = None) -> Review:
@@ -225,7 +241,8 @@ def review(stage: Stage, demands: Demands | None = None, needed: Requirements | 
     for number, rule in enumerate(rules(stage, needed, asked), 1):
         checks = _checks(rule, stage, rails)
         cautions = _cautions(rule, checks, stage, rails)
-        found.append(ReviewRow(f"R{number}", rule, checks, cautions))
+        figures = _figures(rule, checks, stage, rails)
+        found.append(ReviewRow(f"R{number}", rule, checks, cautions, figures))
     return Review(stage, rails, tuple(found))
 
 
@@ -248,6 +265,15 @@ def _checks(rule: Rule, stage: Stage, rails: tuple[float, ...]) -> tuple[Check, 
     if not rule.each_rail:
         return (rule.check(stage),) * len(rails)
     return tuple(rule.check(replace(stage, supply=rail)) for rail in rails)
+
+
+def _figures(
+    rule: Rule, checks: tuple[Check, ...], stage: Stage, rails: tuple[float, ...]
+) -> tuple[float, ...]:
+    """Return the figure at every rail, also where it is not judged."""
+    if rule.at_nominal:
+        return tuple(rule.figure(replace(stage, supply=rail)) for rail in rails)
+    return tuple(check.value for check in checks)
 
 
 def _holds(rule: Rule, stage: Stage, rails: tuple[float, ...]) -> bool:

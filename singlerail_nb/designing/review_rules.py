@@ -39,6 +39,8 @@ class Rule:
         Takes the stage (at some rail), returns the figure.
     each_rail : bool
         Whether the figure depends on the rail.
+    at_nominal : bool
+        Whether it does, and the requirement speaks of the nominal rail only.
     band : float
         Half width for "within".
     comfortable : float
@@ -54,6 +56,7 @@ class Rule:
     method: str
     figure: Callable[[Stage], float]
     each_rail: bool = False
+    at_nominal: bool = False
     band: float = 0.0
     comfortable: float = 0.0
     levers: tuple[str, ...] = ()
@@ -100,6 +103,7 @@ def _of_requirements(stage: Stage, needed: Requirements) -> Iterator[Rule]:
             check.unit,
             check.method,
             _figure_of(make, needed),
+            at_nominal=check.requirement == "divider current",
             band=check.band,
             levers=levers,
         )

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NoReturn
 
 from ..analysis.stage import Stage
 from ..circuit.circuit import closest
@@ -104,6 +105,10 @@ class Design:
         ]
         lines += ["", *(f"  {check.text}" for check in self.checks)]
         return "\n".join(lines)
+
+    def __getattr__(self, name: str) -> NoReturn:
+        hint = "; its stage has one: give design.stage" if hasattr(Stage, name) else ""
+        raise AttributeError(f"'Design' object has no attribute {name!r}{hint}")
 
     def __repr__(self) -> str:
         return self.text

@@ -79,6 +79,9 @@ class Check:
         figure = write_quantity(self.value, self.unit)
         return (self.id, self.requirement, figure, self.limit_text, margin, self.status)
 
+    def __repr__(self) -> str:
+        return f"<Check {self.text.strip()}>"
+
     @property
     def text(self) -> str:
         """One line: what, figure, limit, verdict."""
@@ -186,7 +189,7 @@ def _divider_current(stage: Stage, needed: Requirements) -> Check:
         limit=needed.divider_current,
         kind="at most",
         unit="A",
-        method="supply over the DC resistance of the divider",
+        method="supply over the DC resistance of the divider, judged at the nominal rail",
     )
 
 

@@ -16,7 +16,7 @@ from ..analysis.operating_point import OperatingPoint, operating_point
 from ..analysis.stage import Stage
 from ..circuit.loop import drive_name, driven_at_output
 from ..errors import QuantityError
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
 
 Floats = NDArray[np.float64]
@@ -71,8 +71,20 @@ def _volts(value: float) -> str:
     return write_quantity(0.0 if abs(value) < 1e-6 else value, "V")
 
 
+def _positive(value: QuantityLike, unit: str, name: str) -> float:
+    """Read a quantity that must be more than zero."""
+    number = read_quantity(value, unit, name=name) if isinstance(value, str) else float(value)
+    if not 0 < number < math.inf:
+        raise QuantityError(name, str(value), allowed=f"> 0 {unit}", remedy="Give a positive number.")
+    return number
+
+
 def waveforms(
-    stage: Stage, amplitude: float, frequency: float, nodes: Sequence[str], periods: float = PERIODS
+    stage: Stage,
+    amplitude: QuantityLike,
+    frequency: QuantityLike,
+    nodes: Sequence[str],
+    periods: float = PERIODS,
 ) -> tuple[Floats, tuple[Waveform, ...]]:
     """Return time in seconds and the settled voltage of some nodes for a sine at the source.
 
@@ -80,10 +92,10 @@ def waveforms(
     ----------
     stage : Stage
         The stage.
-    amplitude : float
-        Of the signal source, Vp.
-    frequency : float
-        Hz, positive.
+    amplitude : float or str
+        Of the signal source, Vp, or text such as ``"50 mVp"``.
+    frequency : float or str
+        Hz, or text such as ``"1 kHz"``.
     nodes : sequence of str
         Which nodes.
     periods : float
@@ -97,11 +109,9 @@ def waveforms(
     Raises
     ------
     QuantityError
-        If amplitude or frequency is not positive, or a node has no resting voltage.
+        If amplitude or frequency cannot be read or is not positive, or a node has no resting voltage.
     """
-    for name, value, unit in (("amplitude", amplitude, "Vp"), ("frequency", frequency, "Hz")):
-        if not (value > 0 and math.isfinite(value)):
-            raise QuantityError(name, value, allowed=f"> 0 {unit}", remedy="Give a positive number.")
+    amplitude, frequency = _positive(amplitude, "Vp", "amplitude"), _positive(frequency, "Hz", "frequency")
     time = np.linspace(0.0, periods / frequency, POINTS)
     rest = operating_point(stage)
     found = []
@@ -171,7 +181,10 @@ def draw_waveforms(ax: Axes, stage: Stage, time: Floats, waves: Sequence[Wavefor
 
 
 def riding_picture(
-    stage: Stage, amplitude: float, frequency: float, nodes: Sequence[str] = ("signal", "plus", "amp_out")
+    stage: Stage,
+    amplitude: QuantityLike,
+    frequency: QuantityLike,
+    nodes: Sequence[str] = ("signal", "plus", "amp_out"),
 ) -> Picture:
     """Return a sine at the source and what becomes of it at some nodes, between the rails.
 
@@ -181,10 +194,10 @@ def riding_picture(
     ----------
     stage : Stage
         The stage.
-    amplitude : float
-        Of the signal source, Vp.
-    frequency : float
-        Hz.
+    amplitude : float or str
+        Of the signal source, Vp, or text such as ``"50 mVp"``.
+    frequency : float or str
+        Hz, or text such as ``"1 kHz"``.
     nodes : sequence of str
         Which nodes.
 
@@ -193,6 +206,7 @@ def riding_picture(
     QuantityError
         As `waveforms`.
     """
+    amplitude, frequency = _positive(amplitude, "Vp", "amplitude"), _positive(frequency, "Hz", "frequency")
     time, waves = waveforms(stage, amplitude, frequency, nodes)
     figure, (ax,) = new_axes(1, height=3.6)
     draw_waveforms(ax, stage, time, waves)

@@ -72,7 +72,13 @@ def _no_unit(tidied: str, unit: Unit) -> str | None:
     offers = [offer(value, unit) for value in values if _has_code(value, unit)]
     if offers:
         return f"The unit is missing: did you mean {' or '.join(offers)}?"
-    return f"The unit is missing: write it behind the number, as in {_either([unit.example])}."
+    return f"The unit is missing: write it behind the number, as in {_either([_with_unit(tidied, unit)])}."
+
+
+def _with_unit(number: str, unit: Unit) -> str:
+    """Return a number with the unit that it lacks, or an example where that would not be read."""
+    completed = number + ("" if unit.name == "%" else " ") + next(iter(unit.spellings), "")
+    return completed if parse(completed, unit) is not None else unit.example
 
 
 def _tolerance_letter(tidied: str, unit: Unit) -> str | None:

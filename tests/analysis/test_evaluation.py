@@ -136,3 +136,9 @@ def test_every_error_is_a_value_error_with_four_facts():
         frequencies(-1.0)
     assert isinstance(caught.value, SingleRailError)
     assert all((caught.value.quantity, caught.value.value, caught.value.allowed, caught.value.remedy))
+
+
+def test_a_frequency_may_be_a_text_with_its_unit():
+    assert frequencies("2 kHz") == frequencies(2000.0)
+    with pytest.raises(QuantityError, match=r"unit is missing.*100 Hz"):
+        frequencies("100")

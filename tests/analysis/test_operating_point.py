@@ -135,3 +135,35 @@ def test_bad_input_is_named():
         rest().battery_life(0.0)
     with pytest.raises(QuantityError, match="rated_voltage"):
         rest(leakage="electrolytic", rated_voltage=-1.0)
+
+
+def test_operating_point_is_a_table_of_nodes():
+    plain = sr.operating_point(sr.stage("noninverting", supply=9, **PARTS))
+    title, _, header, *rows = repr(plain).splitlines()
+    assert title == "Non-inverting stage on 9 V at rest"
+    assert header.split("  ")[0] == "node"
+    cells = dict(line.split(maxsplit=1) for line in rows)
+    assert list(cells) == [node for node in plain.stage.circuit.nodes if node != "ground"]
+    assert (cells["supply"], cells["bias"], cells["output"]) == ("9 V", "3.6 V", "0 V")
+    assert "| amp_out | 3.6 V |" in plain._repr_markdown_()
+
+
+def test_table_of_nodes_shows_the_reach_of_dc_errors():
+    found = rest(spread="worst")
+    low, high = found.voltage_range("amp_out")
+    assert f"| amp_out | 3.6 V | {low:.4g} V to {high:.4g} V |" in found._repr_markdown_()
+    assert "with worst DC errors" in repr(found)
+
+
+def test_table_of_nodes_says_what_drifts_and_what_the_rail_cannot_give():
+    parts = {name: value for name, value in PARTS.items() if name not in {"c_g", "c_out", "r_load"}}
+    wrong = sr.operating_point(sr.stage("leg_without_capacitor", supply=9, **parts))
+    assert "363.6 V" in repr(wrong)
+    assert repr(wrong).endswith(
+        "The rail cannot give amp_out that voltage: the output rests against the rail, "
+        "and the nodes that follow it rest elsewhere."
+    )
+    del parts["r_bias"]
+    hanging = sr.operating_point(sr.stage("input_without_bias_path", supply=9, **parts, c_g=47e-6))
+    assert "| plus | drifts: no DC path |" in hanging._repr_markdown_()
+    assert "rail cannot" not in repr(hanging)

@@ -159,3 +159,18 @@ def test_a_teaching_stage_keeps_its_finding():
     (finding,) = stage.findings
     assert (finding.kind, finding.node) == ("no DC path", "plus")
     assert noninverting().findings == ()
+
+
+def test_stage_shows_its_rail_and_its_parts():
+    assert repr(noninverting()) == (
+        "Non-inverting stage on 9 V (filtered divider, ideal op-amp): r_source 220 Ω, c_in 220 nF, "
+        "r_bias 47 kΩ, r_top 33 kΩ, r_bottom 33 kΩ, c_bias 10 µF, r_f 39 kΩ, r_g 1 kΩ, c_g 4.7 µF, "
+        "c_out 4.7 µF, r_load 10 kΩ"
+    )
+    assert "op-amp GPB)" in repr(noninverting(opamp=sr.opamp("GPB")))
+
+
+def test_stage_shows_the_level_of_its_reference():
+    fixed = noninverting().with_bias("reference", r_reference="0R5", reference="2.5 V")
+    assert "(reference, ideal op-amp)" in repr(fixed)
+    assert repr(fixed).endswith("reference 2.5 V")

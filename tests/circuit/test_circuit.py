@@ -116,3 +116,8 @@ def test_circuits_are_values():
     assert one != one.opened("c_f")
     with pytest.raises(AttributeError):
         one.name = "another"
+
+
+def test_capitals_and_spaces_do_not_hide_a_near_name():
+    assert closest("gpb", ["GPB", "JFT"]) == "Did you mean 'GPB'?"
+    assert closest(" C_IN ", ["c_in", "r_f"]) == "Did you mean 'c_in'?"

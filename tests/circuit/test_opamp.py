@@ -99,3 +99,11 @@ def test_contradiction_is_named_with_a_remedy(fault, named):
         OpAmp(**{"name": "a", "gbw": 1e6, **fault})
     assert caught.value.quantity == f"op-amp a, {named}"
     assert caught.value.remedy
+
+
+def test_record_shows_its_headline_figures():
+    full = OpAmp("a", 9e5, supply_min=3.0, supply_max=32.0, title="bipolar", source="invented", slew_rate=4e5)
+    assert repr(full) == (
+        "op-amp a (bipolar): rail 3 V to 32 V, gain-bandwidth 900 kHz, other figures given: 2; invented"
+    )
+    assert repr(OpAmp("b", 1e6)).startswith("op-amp b: rail from 0 V, gain-bandwidth 1 MHz")

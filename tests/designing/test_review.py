@@ -170,8 +170,25 @@ def test_review_without_requirements_or_op_amp(stage):
 
 
 def test_table_reads_as_text_and_markdown(table):
-    assert table.text.splitlines()[0].startswith("id  requirement  at 6 V  at 9 V  at 9.6 V")
-    assert "| R1 | mid-band gain |" in table._repr_markdown_()
+    head, first = table.text.splitlines()[:2]
+    assert head.split()[:4] == ["id", "requirement", "at", "6"]
+    assert head.index("at 6 V") == first.index(table.rows[0].cells[2])  # columns stand under their titles
+    markdown = table._repr_markdown_()
+    assert "| R1 | mid-band gain |" in markdown
+    assert "at\u00a09.6\u00a0V" in markdown
+    assert table.rows[0].cells[2].replace(" ", "\u00a0") in markdown
+    assert repr(table.rows[0]) == f"<ReviewRow {table.rows[0].text}>"
+    assert repr(table.rows[0].checks[0]).startswith("<Check mid-band gain: ")
+
+
+def test_divider_current_is_shown_at_every_rail_and_judged_at_the_nominal_one(stage, table):
+    found = row(table, "divider current")
+    total = stage.values["r_top"] + stage.values["r_bottom"]
+    assert found.figures == pytest.approx([rail / total for rail in table.rails])
+    assert found.figures[-1] > found.limit
+    assert found.status == "pass"
+    assert found.value == pytest.approx(9.0 / total)
+    assert not found.rule.check(replace(stage, supply=9.6)).margin >= 0
 
 
 def test_which_op_amps_fit_and_why_not(stage):

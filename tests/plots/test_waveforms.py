@@ -8,7 +8,7 @@ import pytest
 import singlerail_nb as sr
 from singlerail_nb.errors import QuantityError
 from singlerail_nb.plots.picture import new_axes
-from singlerail_nb.plots.waveforms import PERIODS, draw_waveforms, waveforms
+from singlerail_nb.plots.waveforms import PERIODS, draw_waveforms, riding_picture, waveforms
 from tests.referee import solve_numpy
 
 FREQUENCY = 330.0
@@ -212,3 +212,12 @@ def test_the_whole_wave_is_in_the_picture():
     low, high = axes.get_ylim()
     assert low < -6.0
     assert high > 10.5
+
+
+def test_amplitude_and_frequency_may_be_texts(stage):
+    _, (as_text,) = waveforms(stage, "50 mVp", "1 kHz", ["plus"])
+    _, (as_number,) = waveforms(stage, 0.05, 1e3, ["plus"])
+    np.testing.assert_array_equal(as_text.voltage, as_number.voltage)
+    assert "50 mVp at 1 kHz" in riding_picture(stage, "50 mVp", "1 kHz").figure.axes[0].get_title(loc="left")
+    with pytest.raises(QuantityError, match="peak voltage"):
+        waveforms(stage, "1 V", "1 kHz", ["plus"])
