@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from ..analysis.stage import Stage
+from ..version import __version__
 from .design_fields import opamp_fields, requirement_fields
 from .requirements import Requirements
 
@@ -24,7 +24,7 @@ def design_document(stage: Stage, requirements: Requirements | None = None) -> d
         What it was designed for.
     """
     document: dict[str, Any] = {
-        "schema": SCHEMA, "package_version": _version(), "stage": stage.name, "supply": stage.supply,
+        "schema": SCHEMA, "package_version": __version__, "stage": stage.name, "supply": stage.supply,
         "bias": stage.bias, "values": dict(stage.values), "levels": dict(stage.levels),
     }  # fmt: skip
     if stage.opamp is not None:
@@ -32,10 +32,3 @@ def design_document(stage: Stage, requirements: Requirements | None = None) -> d
     if requirements is not None:
         document["requirements"] = requirement_fields(requirements)
     return document
-
-
-def _version() -> str:
-    try:
-        return version("singlerail_nb")
-    except PackageNotFoundError:  # a checkout that was never installed
-        return "not installed"

@@ -14,7 +14,15 @@ _NOTE = "Each piece is measured inside the whole network, loaded by what follows
 
 @dataclass(frozen=True)
 class Pieces(Curves):
-    """The gain of each piece of the signal path, and of the whole; they follow from the circuit."""
+    """The gain of each piece of the signal path, and of the whole; they follow from the circuit.
+
+    Attributes
+    ----------
+    title : str
+        Name of its tab.
+    note : str
+        A sentence below the picture.
+    """
 
     title: str = "Pieces"
     note: str = field(default=_NOTE, kw_only=True)
