@@ -20,7 +20,7 @@ class Heading:
     text : str
         Its text.
     level : int
-        1 for a chapter, 2 for a section, 3 for a part of it.
+        2 for a section, 3 for a part of it, 4 below that; 1 is the title of the document.
     """
 
     text: str

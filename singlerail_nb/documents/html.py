@@ -23,6 +23,7 @@ from .document import (
     Table,
 )
 from .markdown import data_address
+from .slugs import slug
 
 _STYLE = """
 :root { color-scheme: light; --ink: #20303a; --line: #c9d1d6; --tint: #f4f1e8; }
@@ -36,24 +37,32 @@ table { border-collapse: collapse; width: 100%; margin: 1rem 0; font-size: 0.9re
 th, td { border-bottom: 1px solid var(--line); padding: 0.3rem 0.5rem;
          text-align: left; vertical-align: top; }
 thead th { border-bottom: 2px solid var(--ink); } thead { display: table-header-group; }
-caption, figcaption { caption-side: bottom; text-align: left; font-size: 0.85rem; padding-top: 0.3rem; }
+caption, figcaption { caption-side: top; text-align: left; font-size: 0.85rem; padding: 0.3rem 0; }
+caption { font-weight: bold; } tbody th { font-weight: normal; font-family: inherit; }
+td:empty { min-width: 3.2rem; height: 1.6rem; }
 figure { margin: 1.2rem 0; } figure img, figure svg { max-width: 100%; height: auto; }
-math[display="block"] { margin: 0.8rem 0; overflow-x: auto; }
+math { font-family: "STIX Two Math", "Cambria Math", "Latin Modern Math", "DejaVu Math TeX Gyre", math; }
+math[display="block"] { margin: 0.8rem 0 0.8rem 1.5rem; overflow-x: auto; text-align: left; }
 .wide { font-size: 0.62rem; overflow-x: auto; }
 aside { border: 2px solid var(--ink); border-left-width: 0.6rem; padding: 0.5rem 0.9rem; margin: 1rem 0; }
 .room { border-bottom: 1px solid var(--ink); height: 1.9rem; text-align: right; }
 @media print {
-  @page { size: A4; margin: 18mm 16mm 20mm; }
-  body { margin: 0; max-width: none; font-size: 10.5pt; }
+  body { margin: 0; padding: 0; max-width: none; font-size: 10.5pt; }
   h2, h3, h4 { break-after: avoid; } figure, aside, .question { break-inside: avoid; }
   math[display="block"] { overflow: visible; } table { font-size: 8.5pt; hyphens: auto; }
-  figure svg { max-height: 90mm; } .wide { font-size: 5.5pt; overflow: visible; }
+  figure svg { max-height: 90mm; } figure img { max-height: 110mm; } a { color: inherit; }
+  caption, p:has(+ ul), p:has(+ ol), h4 + p { break-after: avoid; } .many { font-size: 7.5pt; }
+  .many th, .many td { padding: 0.2rem 0.3rem; }
+  p { orphans: 3; widows: 3; }
+  .wide { font-size: 5.5pt; overflow: visible; }
   tr { break-inside: avoid; } .page-break { break-before: page; }
   aside { print-color-adjust: exact; }
 }
 """
 
 
+_MANY = 8
+"""Columns from which a table is set smaller."""
 _LONG = 160
 """Characters of plain text from which a formula is set smaller, so that it fits on paper."""
 
@@ -72,9 +81,34 @@ def to_html(document: Document) -> str:
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(document.title)}</title>\n<style>{_STYLE}</style>\n</head>\n"
+        f"<title>{escape(document.title)}</title>\n<style>{_STYLE}{page_rule(document)}</style>\n</head>\n"
         f"<body>\n<main>\n{head}\n{body}\n</main>\n</body>\n</html>\n"
     )
+
+
+def page_rule(document: Document) -> str:
+    """Return the style of printed pages: title and revision above, page numbers below.
+
+    Parameters
+    ----------
+    document : Document
+        What will be printed.
+    """
+    facts = dict(document.facts)
+    named = [facts.get("Identifier", ""), f"revision {facts['Revision']}" if facts.get("Revision") else ""]
+    small = 'font: 8pt "Noto Sans", Verdana, sans-serif; color: #20303a;'
+    return (
+        "@page { size: A4; margin: 20mm 16mm 18mm;\n"
+        f"  @top-left {{ content: {_css_text(document.title)}; {small} }}\n"
+        f"  @top-right {{ content: {_css_text(' '.join(filter(None, named)))}; {small} }}\n"
+        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {small} }} }}\n'
+        "@page :first { @top-left { content: none } @top-right { content: none } }\n"
+    )
+
+
+def _css_text(text: str) -> str:
+    """Return a text as a string of a style sheet: all but letters, figures and spaces as code points."""
+    return '"' + "".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in text) + '"'
 
 
 @cache
@@ -83,6 +117,10 @@ def _parser() -> MarkdownIt:
 
 
 _FORMULA = re.compile(r"\$([^$]+)\$")
+_UNIT_GAP = re.compile(
+    r"(?<=\d) (?=[fpnµmkMG]?(?:Hz|V/V|V/√Hz|Vpp|Vrms|Vp|Ω|V|F|A|W|J|s)(?![\w/])|dB(?!\w)|%|°C)"
+    r"|(?<=±) (?=\d)"
+)
 
 
 def inline(text: str) -> str:
@@ -99,7 +137,8 @@ def inline(text: str) -> str:
         formulas.append(mathml(found.group(1)))
         return f"\x02{len(formulas) - 1}\x03"
 
-    rendered = _parser().renderInline(_FORMULA.sub(keep, text.replace("\x02", "").replace("\x03", "")))
+    plain = _UNIT_GAP.sub("\N{NO-BREAK SPACE}", text.replace("\x02", "").replace("\x03", ""))
+    rendered = _parser().renderInline(_FORMULA.sub(keep, plain))
     return re.sub("\x02(\\d+)\x03", lambda found: formulas[int(found.group(1))], rendered)
 
 
@@ -135,7 +174,8 @@ def block_html(block: Block) -> str:
 
 @block_html.register
 def _(block: Heading) -> str:
-    return f"<h{block.level + 1}>{inline(block.text)}</h{block.level + 1}>"
+    level = max(2, block.level)
+    return f'<h{level} id="{escape(slug(block.text))}">{inline(block.text)}</h{level}>'
 
 
 @block_html.register
@@ -160,11 +200,14 @@ def _(block: Table) -> str:
     caption = f"<caption>{inline(block.caption)}</caption>" if block.caption else ""
     header = "".join(f'<th scope="col">{inline(cell)}</th>' for cell in block.header)
     rows = "".join(f"<tr>{_cells(row)}</tr>" for row in block.rows)
-    return f"<table>{caption}<thead><tr>{header}</tr></thead><tbody>{rows}</tbody></table>"
+    many = ' class="many"' if len(block.header) >= _MANY else ""
+    return f"<table{many}>{caption}<thead><tr>{header}</tr></thead><tbody>{rows}</tbody></table>"
 
 
 def _cells(row: tuple[str, ...]) -> str:
-    return "".join(f"<td>{inline(cell)}</td>" for cell in row)
+    """Return the cells of a row; the first one names it, for those who hear a table."""
+    named = f'<th scope="row">{inline(row[0])}</th>' if row and row[0] else "<td></td>"
+    return named + "".join(f"<td>{inline(cell)}</td>" for cell in row[1:])
 
 
 def _facts(table: Table) -> str:

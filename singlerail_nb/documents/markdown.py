@@ -53,7 +53,7 @@ def block_markdown(block: Block) -> str:
 
 @block_markdown.register
 def _(block: Heading) -> str:
-    return f"{'#' * (block.level + 1)} {block.text}"
+    return f"{'#' * max(2, block.level)} {block.text}"
 
 
 @block_markdown.register

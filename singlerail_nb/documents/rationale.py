@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ..analysis.capacitors import capacitor_desk
 from ..analysis.tolerance import Tolerances, tolerance_report
-from ..cautions import DEFERRING, cautions_for
-from ..circuit.symbols import symbol_name
+from ..designing.guarantee_result import GuaranteedDesign
 from ..designing.parts_list import parts_list
 from ..designing.synthesis import Design
-from ..quantities import write_quantity
-from . import rationale_sections as sections
-from .document import Block, Caution, Heading, Items, PageBreak, Paragraph, Table
+from . import rationale_analysis as analysed
+from . import rationale_behaviour as behaviour
+from . import rationale_closing as closing
+from . import rationale_derivation as derived
+from . import rationale_front as front
+from .bench_plan import bench_plan
+from .document import Block, Heading, Paragraph, Table
+from .extremes import judged_at_extremes
 from .paper import Paper
 from .record import record
+from .reissue import rationale_difference
+from .slugs import slug
+
+__all__ = ["rationale", "rationale_difference"]
 
 BOARDS, SEED = 10_000, 1
 """Random boards of the worst-case section, and the seed that draws them again."""
+_DEFAULT_TOLERANCE = 0.05
 
 
 def rationale(
@@ -27,7 +36,8 @@ def rationale(
     identifier: str = "",
     revision: str = "A",
     date: str = "",
-    tolerance: Tolerances = 0.05,
+    history: Iterable[tuple[str, str, str]] = (),
+    tolerance: Tolerances | None = None,
     supply_kind: str = "",
     headphones: bool = False,
 ) -> Paper:
@@ -39,8 +49,10 @@ def rationale(
         The design.
     title, identifier, revision, date : str
         For the head; author, reviewer and signatures are left blank.
-    tolerance : float, str, pair or mapping
-        Of the parts, as in `worst_case`.
+    history : iterable of (str, str, str)
+        Earlier revisions: letter, date, what changed.
+    tolerance : float, str, pair or mapping, optional
+        Of the parts, as in `worst_case`; that of a guaranteed design, or 5 %, unless given.
     supply_kind : str
         "battery", "usb", "vehicle", "aircraft", "mains" or "" if not known: brings its cautions.
     headphones : bool
@@ -56,17 +68,10 @@ def rationale(
     UnknownNameError, QuantityError
         If a tolerance names no part or cannot be used.
     """
-    stage = design.stage
-    report = tolerance_report(stage, tolerance, boards=BOARDS, seed=SEED)
-    desk = capacitor_desk(stage, supply_max=design.requirements.highest_supply)
-    blocks: list[Block] = [*_purpose(design), *_cautions(design, supply_kind, headphones=headphones)]
-    for section in (sections.interfaces, sections.requirement_table, sections.assumptions):
-        blocks += section(design)
-    blocks += [*sections.alternatives(design), PageBreak(), *sections.derivation(design), PageBreak()]
-    blocks += [*sections.low_end(design), *sections.worst_case(report)]
-    blocks += sections.stress(desk, parts_list(design, tolerance, desk=desk))
-    blocks += [*sections.waking_up(design), *sections.noise_and_rejection(design)]
-    blocks += [*sections.test_plan(design, report), *_deviations(design), *_record(design)]
+    if tolerance is None:
+        tolerance = design.tolerance if isinstance(design, GuaranteedDesign) else _DEFAULT_TOLERANCE
+    blocks = _numbered(_sections(design, tolerance, supply_kind, headphones=headphones))
+    revisions = Table(("revision", "date", "change"), (*history, (revision, date, "")), "Revision history.")
     facts = (
         ("Identifier", identifier),
         ("Revision", revision),
@@ -74,92 +79,49 @@ def rationale(
         ("Author", ""),
         ("Reviewer (independent)", ""),
         ("Status", "draft"),
+        ("Checksum of the inputs", record(design).checksum),
     )
-    return Paper(title or f"Design rationale: {stage.title.lower()}", tuple(blocks), facts)
+    name = title or f"Design rationale: {design.stage.title.lower()}"
+    return Paper(name, (revisions, _contents(blocks), *blocks), facts)
 
 
-def _purpose(design: Design) -> Iterator[Block]:
-    needed = design.requirements
-    verdict = "meets every requirement" if design.passed else "does not meet every requirement"
-    yield Heading("Purpose and scope")
-    yield Paragraph(
-        f"A {design.stage.title.lower()} with a gain of {write_quantity(needed.gain, 'V/V')} on a single "
-        f"rail of {write_quantity(needed.supply, 'V')}. The stage described here {verdict}. Out of scope: "
-        "protection against transients, electromagnetic compatibility, layout and the supply itself."
-    )
+def _sections(
+    design: Design, tolerance: Tolerances, supply_kind: str, *, headphones: bool
+) -> Iterator[Block]:
+    report = tolerance_report(design.stage, tolerance, boards=BOARDS, seed=SEED)
+    desk = capacitor_desk(design.stage, supply_max=design.requirements.highest_supply)
+    judged = judged_at_extremes(design, report)
+    missed = tuple(f"{j.row.id} {j.row.requirement}" for j in judged if j.verdict == "misses")
+    yield from front.purpose(design, missed)
+    yield from front.cautions(design, supply_kind, headphones=headphones)
+    for section in (front.interfaces, front.requirement_table, front.assumptions, front.alternatives):
+        yield from section(design)
+    yield from derived.derivation(design)
+    yield from derived.choices(design)
+    yield from analysed.low_end(design)
+    yield from analysed.worst_case(design.stage, report, judged)
+    yield from analysed.stress(design.stage, desk, parts_list(design, tolerance, desk=desk))
+    yield from behaviour.waking_up(design)
+    yield from behaviour.noise_and_rejection(design)
+    yield from bench_plan(design, report, judged)
+    yield from closing.deviations(design, judged)
+    yield from closing.reproducibility(record(design), BOARDS, SEED)
+    yield from closing.approval()
 
 
-def _cautions(design: Design, supply_kind: str, *, headphones: bool) -> Iterator[Block]:
-    found = cautions_for(
-        capacitors=design.stage.values,
-        highest_rail=design.requirements.highest_supply,
-        supply=supply_kind,
-        headphones=headphones,
-    )
-    for caution in found:
-        yield Caution(caution.title, caution.text)
-    if found:
-        yield Paragraph(DEFERRING)
+def _numbered(blocks: Iterable[Block]) -> tuple[Block, ...]:
+    """Return the blocks with a number in front of every section heading."""
+    found: list[Block] = []
+    number = 0
+    for block in blocks:
+        if isinstance(block, Heading) and block.level == 2:
+            number += 1
+            found.append(Heading(f"{number} {block.text}", 2))
+        else:
+            found.append(block)
+    return tuple(found)
 
 
-def _deviations(design: Design) -> Iterator[Block]:
-    yield Heading("Deviations and open points")
-    failed = [f"{row.id} {row.requirement}: {row.text}" for row in design.review.failed]
-    yield Items(tuple(failed)) if failed else Paragraph("None known.")
-
-
-def _record(design: Design) -> Iterator[Block]:
-    kept = record(design)
-    yield Heading("Reproducibility record")
-    yield Paragraph(
-        f"singlerail_nb {kept.version}, checksum {kept.checksum}; {BOARDS} random boards with seed {SEED}."
-    )
-    yield Table(("input", "value"), kept.inputs)
-    yield Heading("Approval")
-    blank = (("author", "", ""), ("independent reviewer", "", ""), ("approver", "", ""))
-    yield Table(("role", "name and signature", "date"), blank)
-
-
-def rationale_difference(old: Design, new: Design) -> Paper:
-    """Return every number that moved between two designs or revisions.
-
-    Parameters
-    ----------
-    old, new : Design
-        Before and after.
-    """
-    before, after = dict(record(old).inputs), dict(record(new).inputs)
-    inputs = tuple(
-        (name, before.get(name, "-"), after.get(name, "-"))
-        for name in dict.fromkeys([*before, *after])
-        if before.get(name) != after.get(name)
-    )
-    figures = {(row.requirement, row.rule.kind): row for row in old.checks}
-    moved = []
-    for row in new.checks:
-        was = figures.get((row.requirement, row.rule.kind))
-        texts = ["-" if r is None else write_quantity(r.value, r.unit) for r in (was, row)]
-        if texts[0] != texts[1] or (was is not None and was.status != row.status):
-            moved.append((row.requirement, *texts, "-" if was is None else was.status, row.status))
-    parts = tuple(
-        (symbol_name(p.name), *(_value(design, p.name, p.unit) for design in (old, new)))
-        for p in new.stage.parts
-        if old.stage.values.get(p.name) != new.stage.values[p.name]
-    )
-    return Paper(
-        "What changed",
-        (
-            Heading("Parts"),
-            Table(("part", "before", "after"), parts, f"{len(parts)} parts moved."),
-            Heading("Figures"),
-            Table(("requirement", "before", "after", "verdict before", "verdict after"), tuple(moved)),
-            Heading("Inputs"),
-            Table(("input", "before", "after"), inputs),
-        ),
-        (("Checksum before", record(old).checksum), ("Checksum after", record(new).checksum)),
-    )
-
-
-def _value(design: Design, name: str, unit: str) -> str:
-    value = design.stage.values.get(name)
-    return "-" if value is None else write_quantity(value, unit)
+def _contents(blocks: tuple[Block, ...]) -> Paragraph:
+    headings = [block.text for block in blocks if isinstance(block, Heading) and block.level == 2]
+    return Paragraph("**Contents:** " + " · ".join(f"[{text}](#{slug(text)})" for text in headings))

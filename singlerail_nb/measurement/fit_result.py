@@ -6,8 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from ..circuit.symbols import symbol_name
+from ..circuit.symbols import part_symbol, symbol_name
+from ..circuit.typeset import latex, sentence
 from ..quantities import write_quantity
+from ..quantities.tables import markdown_table, text_table
 from .measured import Floats
 
 Verdict = Literal["inside tolerance", "outside tolerance", "may be either", "cannot be told"]
@@ -124,9 +126,7 @@ class Fit:
     @property
     def text(self) -> str:
         """The table and what the data cannot tell, as plain text."""
-        table = [self.header, *(part.cells for part in self.parts)]
-        widths = [max(len(line[i]) for line in table) for i in range(len(self.header))]
-        lines = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip() for line in table]
+        lines = [text_table(self.header, (part.cells for part in self.parts))]
         before, after = (f"{value:.3g} {self.unit}" for value in (self.rms_before, self.rms_after))
         lines.append(f"{self.confidence:.0%} intervals, parts not fitted anywhere within tolerance")
         lines.append(f"rms difference {before} before, {after} after")
@@ -134,3 +134,8 @@ class Fit:
 
     def __repr__(self) -> str:
         return self.text
+
+    def _repr_markdown_(self) -> str:
+        cells = ((f"${latex(part_symbol(part.name))}$", *part.cells[1:]) for part in self.parts)
+        below = self.text.splitlines()[len(self.parts) + 1 :]
+        return "\n\n".join([markdown_table(self.header, cells), *(sentence(line) for line in below)])

@@ -21,7 +21,7 @@ from singlerail_nb.documents.document import (
     Paragraph,
     Table,
 )
-from singlerail_nb.documents.html import block_html, inline, to_html
+from singlerail_nb.documents.html import block_html, inline, page_rule, to_html
 from singlerail_nb.documents.markdown import block_markdown, to_markdown
 from singlerail_nb.documents.notebook import to_notebook
 from singlerail_nb.documents.writers import WRITERS, write_document
@@ -52,8 +52,49 @@ def test_html_is_well_formed_and_complete():
     html = to_html(DOCUMENT)
     body = html[html.index("<body>") : html.index("</html>")]
     ET.fromstring(re.sub(r"<img([^>]*)>", r"<img\1/>", body))  # noqa: S314 -- our own text
-    for word in ("Hive &lt;monitor&gt; &amp; stage", "half the rail", "220 nF", "Q1", "Polarity", "9 V"):
+    words = ("Hive &lt;monitor&gt; &amp; stage", "half the rail", "220\xa0nF", "Q1", "Polarity", "9\xa0V")
+    for word in words:
         assert word in html
+
+
+def test_a_number_is_not_parted_from_its_unit():
+    kept = {"9 V", "47 kΩ", "4.7 µF", "-3 dB", "5 %", "20 V/V", "2 Vpp", "25 °C", "1 µV/√Hz", "± 5 %"}
+    for text in kept:
+        assert inline(text) == text.replace(" ", "\xa0")
+    for text in ("5 parts", "9 Volt", "3 seconds", "step 2 is", "2 F-type nodes"[2:]):
+        assert inline(text) == text
+
+
+def test_html_stands_before_a_strict_parser():
+    html5lib = pytest.importorskip("html5lib")
+    html5lib.HTMLParser(strict=True).parse(to_html(DOCUMENT))
+    with pytest.raises(html5lib.html5parser.ParseError):
+        html5lib.HTMLParser(strict=True).parse(to_html(DOCUMENT).replace("</td>", "</p>", 1))
+
+
+def test_the_first_cell_names_its_row():
+    html = block_html(Table(("part", "value"), (("C", "1 F"), ("", "2")), "Parts."))
+    assert '<tr><th scope="row">C</th><td>1\xa0F</td></tr><tr><td></td><td>2</td></tr>' in html
+    assert "<caption>Parts.</caption>" in html
+    assert 'class="many"' in block_html(Table(tuple("abcdefgh"), ()))
+    assert 'class="many"' not in html
+
+
+def test_printed_pages_carry_title_revision_and_number():
+    rule = page_rule(Document('A "hive" </style>', (), (("Identifier", "HM-010"), ("Revision", "B"))))
+    assert "</" not in rule
+    assert 'content: "A \\22 hive\\22  \\3c \\2f style\\3e "' in rule
+    assert 'content: "HM\\2d 010 revision B"' in rule
+    assert "counter(page)" in rule
+    assert 'top-right { content: ""' in page_rule(Document("x", ()))
+
+
+def test_headings_can_be_linked_to():
+    html = to_html(Document("x", (Paragraph("[to](#2-bias--gain)"), Heading("2 Bias & gain"))))
+    assert '<h2 id="2-bias--gain">2 Bias &amp; gain</h2>' in html
+    assert '<a href="#2-bias--gain">to</a>' in html
+    levels = [int(n) for n in re.findall(r"<h(\d)", to_html(DOCUMENT))]
+    assert levels == [1, 2, 2]
 
 
 def test_html_runs_nothing_and_fetches_nothing():
@@ -94,7 +135,7 @@ def test_a_bar_in_a_cell_does_not_make_a_column():
 def test_notebook_is_valid_and_cut_at_headings():
     notebook = nbformat.reads(to_notebook(DOCUMENT), as_version=4)
     nbformat.validate(notebook)
-    assert [cell.source.splitlines()[0] for cell in notebook.cells[1:]] == ["### Bias", "### Gain"]
+    assert [cell.source.splitlines()[0] for cell in notebook.cells[1:]] == ["## Bias", "## Gain"]
     assert len({cell.id for cell in notebook.cells}) == len(notebook.cells)
 
 

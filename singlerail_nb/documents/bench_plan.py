@@ -1,0 +1,100 @@
+"""How each requirement is tested on the bench: set-up, stimulus, expected band, room for the result."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from ..analysis.tolerance import ToleranceReport
+from ..designing.review import ReviewRow
+from ..designing.synthesis import Design
+from ..measurement.instruments import INSTRUMENTS, loaded
+from ..quantities import write_quantity
+from .document import Block, Heading, Paragraph, Table
+from .extremes import Judged
+
+_MIDDLE = 1e3
+_SETUPS = {
+    "mid-band gain": "sine {level} at {middle}; amplitudes of source and output",
+    "input impedance": "sine at {middle}, extra {limit} in series: the output must keep at least half",
+    "low-end cut-off": "sine {level}, frequency down until the output is 3.01 dB below that at {middle}",
+    "rumble floor": "sine {level}, frequency down until the output is 3.01 dB below that at {middle}",
+    "top-end cut-off": "sine {level}, frequency up until the output is 3.01 dB below that at {middle}",
+    "droop": "sine {level} at the stated frequency against {middle}",
+    "divider current": "no signal; voltage across the upper bias resistor over its resistance",
+    "bias-filter corner": "small sine on the rail, frequency up until the bias node has dropped by 3.01 dB",
+    "DC gain for the bias": "no signal; amplifier output against bias node: equal",
+    "rail for the op-amp": "lowest and highest rail, at the pins of the op-amp",
+    "undistorted output swing": "sine at {middle}, up until the output clips; lowest rail, full load",
+    "full-power bandwidth": "full swing, frequency up until the sine becomes a triangle",
+    "output noise in the band": "input closed with the source resistance; rms of the output in the band",
+    "DC error at the output": "no signal; amplifier output against its calculated rest, every rail",
+    "phase margin": "square wave of 50 mVpp, stated capacitance at the output; overshoot",
+    "supply current at rest": "no signal; current of the rail, every rail",
+}
+
+
+def bench_plan(made: Design, report: ToleranceReport, judged: tuple[Judged, ...]) -> Iterator[Block]:
+    """Yield one row per requirement with its set-up, the expected band and room for what the bench says.
+
+    Parameters
+    ----------
+    made : Design
+        The design.
+    report : ToleranceReport
+        Gives the bands.
+    judged : tuple of Judged
+        Requirements at the ends of the tolerances.
+    """
+    bands = {row.label: row.cells[2] for row in report.rows} | {
+        j.row.requirement: j.range_text for j in judged
+    }
+    rows = []
+    for row in made.checks:
+        expected = bands.get(row.requirement) or _at_rails(row)
+        rows.append((row.id, _setup(row, made), row.worst.limit_text, expected, "", "", ""))
+    yield Heading("Test plan")
+    header = ("id", "set-up and stimulus", "limit", "expected", "measured", "pass", "instrument")
+    yield Table(header, tuple(rows), "Source and load as stated, rail nominal unless said otherwise.")
+    yield Paragraph(
+        "Expected is the band of parts within tolerance; of what was not analysed at the extremes, the "
+        f"figure of nominal parts from the lowest to the highest rail. {_loading(made)}"
+    )
+
+
+def _at_rails(row: ReviewRow) -> str:
+    ends = (write_quantity(check.value, check.unit, 3) for check in (row.checks[0], row.checks[-1]))
+    return " to ".join(dict.fromkeys(ends))
+
+
+def _setup(row: ReviewRow, made: Design) -> str:
+    whole = made.stage.transfer("signal", "output")
+    middle = whole.midband.frequency
+    swing = made.requirements.demands.output_swing
+    output = float(swing) / 2.0 if swing is not None else made.requirements.lowest_supply / 10.0
+    numbers = {
+        "level": write_quantity(output / max(whole.midband_gain(), 1e-12), "Vpp", 2),
+        "middle": write_quantity(middle if 0.0 < middle < 1e6 else _MIDDLE, "Hz", 2),
+        "limit": row.worst.limit_text.removeprefix("at least "),
+    }
+    for name, words in _SETUPS.items():
+        if row.requirement.startswith(name):
+            return f"{row.requirement}: {words.format(**numbers)}"
+    return row.requirement
+
+
+def _loading(made: Design) -> str:
+    """Return how far instruments pull down the nodes that are usually looked at."""
+    meter, scope = INSTRUMENTS["meter"], INSTRUMENTS["scope_1x"]
+    bare = made.stage.transfer("supply", "bias")(0.0).real
+    shares = []
+    for known in (meter, scope):
+        seen = loaded(made.stage, "bias", known).transfer("supply", "probe")(0.0).real
+        shares.append(f"{100.0 * (1.0 - seen / bare):.2g} % ({known.title})")
+    words = f"Instruments load what they look at: the bias node reads low by {' and '.join(shares)}."
+    top = made.stage.transfer("signal", "output").high_cutoff()
+    if math.isfinite(top):
+        read = loaded(made.stage, "output", scope).transfer("signal", "probe").high_cutoff()
+        was, seen_as = (write_quantity(f, "Hz") for f in (top, read))
+        words += f" At the output the top-end cut-off is seen as {seen_as} instead of {was} ({scope.title})."
+    return words

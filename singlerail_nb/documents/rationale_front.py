@@ -1,0 +1,248 @@
+"""First sections of a design rationale: purpose, interfaces, requirements, assumptions, alternatives."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..cautions import DEFERRING, cautions_for
+from ..designing.bias_comparison import bias_comparison
+from ..designing.bias_conditions import BiasConditions
+from ..designing.bias_sizing import RailRange
+from ..designing.bias_table import table_lines
+from ..designing.requirements import Requirements
+from ..designing.review import ReviewRow
+from ..designing.synthesis import TOPOLOGIES, Design, design
+from ..errors import SingleRailError
+from ..plots.circuit_picture import schematic
+from ..quantities import write_quantity
+from .document import Block, Caution, Drawing, Heading, Items, Paragraph, Table
+from .key_figures import RIPPLE_LINE, KeyFigure, key_figures
+from .wording import typeset
+
+
+def purpose(made: Design, extremes: tuple[str, ...]) -> Iterator[Block]:
+    """Yield what the stage is for, the verdict, and its main figures.
+
+    Parameters
+    ----------
+    made : Design
+        The design.
+    extremes : tuple of str
+        Requirements that parts at the ends of their tolerance miss.
+    """
+    needed, rows = made.requirements, made.checks
+    met = sum(row.status != "fail" for row in rows)
+    verdict = "meets every requirement" if made.passed else "does not meet every requirement"
+    least = min(rows, key=lambda row: row.margin)
+    yield Heading("Purpose and scope")
+    yield Paragraph(
+        f"A {made.stage.title.lower()} with a gain of {write_quantity(needed.gain, 'V/V')} on a single "
+        f"rail of {write_quantity(needed.supply, 'V')}. The stage described here {verdict} with nominal "
+        f"parts: {met} of {len(rows)}. The least margin is {round(100.0 * least.margin) + 0} %, "
+        f"{least.id} {least.requirement}."
+    )
+    if extremes:
+        missed = ", ".join(extremes)
+        yield Paragraph(f"With parts at the ends of their tolerance it misses {missed}: see worst case.")
+    figures = tuple((figure.name, figure.text) for figure in key_figures(made))
+    yield Table(("figure", "value"), figures, "The stage in figures, nominal parts and rail.")
+    yield Paragraph(
+        "Out of scope: protection against transients, electromagnetic compatibility, layout and the supply "
+        f"itself. {_nothing(needed)}"
+    )
+
+
+def _nothing(needed: Requirements) -> str:
+    if needed.load is None:
+        return "Doing nothing leaves the signal as it is, at a gain of 1."
+    share = needed.load / (needed.load + needed.source_resistance)
+    return f"Doing nothing, the source straight on the load, gives a gain of {share:.3g}."
+
+
+def cautions(made: Design, supply_kind: str, *, headphones: bool) -> Iterator[Block]:
+    """Yield the cautions that parts, rail and load bring.
+
+    Parameters
+    ----------
+    made : Design
+        The design.
+    supply_kind : str
+        As in `cautions_for`.
+    headphones : bool
+        Whether the output leads to headphones or loudspeakers.
+    """
+    found = cautions_for(
+        capacitors=made.stage.values,
+        highest_rail=made.requirements.highest_supply,
+        supply=supply_kind,
+        headphones=headphones,
+    )
+    for caution in found:
+        yield Caution(caution.title, caution.text)
+    if found:
+        yield Paragraph(DEFERRING)
+
+
+def interfaces(made: Design) -> Iterator[Block]:
+    """Yield source, load, rail and the schematic.
+
+    Parameters
+    ----------
+    made : Design
+        The design.
+    """
+    needed = made.requirements
+    load = "none" if needed.load is None else f"{write_quantity(needed.load, 'ohm')} to ground"
+    rails = (write_quantity(v, "V") for v in (needed.lowest_supply, needed.highest_supply, needed.supply))
+    low, high, nominal = rails
+    rows = (
+        ("source", f"{write_quantity(needed.source_resistance, 'ohm')}, resting at 0 V"),
+        ("load", load),
+        ("rail", f"{low} to {high}, nominal {nominal}, to ground; no negative rail"),
+        ("ground", "common to source, load and rail"),
+        ("op-amp", "ideal" if needed.opamp is None else f"{needed.opamp.name}: {needed.opamp.source}"),
+    )
+    picture = schematic(made.stage, voltages=True)
+    yield Heading("Interfaces")
+    yield Table(("interface", "value"), rows, "What the stage is connected to.")
+    yield Drawing(picture.svg, "Schematic with resting voltages.", picture.text)
+
+
+def requirement_table(made: Design) -> Iterator[Block]:
+    """Yield the requirements with their origin, then the figures, margins and verdicts.
+
+    Parameters
+    ----------
+    made : Design
+        The design.
+    """
+    asked = tuple(
+        (row.id, row.requirement, row.worst.limit_text, _origin(row, made.requirements), row.method)
+        for row in made.checks
+    )
+    rails = [f"at {write_quantity(rail, 'V')}" for rail in made.review.rails]
+    results = tuple((*row.cells[:-2], row.cells[-1]) for row in made.checks)
+    yield Heading("Requirements and margins")
+    yield Table(
+        ("id", "requirement", "limit", "origin", "verified by analysis"), asked,
+        "What is asked. The figures are those of the whole network, source and load connected.",
+    )  # fmt: skip
+    yield Table(
+        ("id", "requirement", *rails, "limit", "margin", "verdict"), results,
+        "What the stage does with nominal parts, rail by rail; the margin is the least of them.",
+    )  # fmt: skip
+    notes = [f"{row.id}: {caution}" for row in made.checks for caution in row.cautions]
+    notes += [f"{row.id} would pass with {made.review.mend_text(row.id)}" for row in made.review.failed]
+    if notes:
+        yield Items(tuple(typeset(note) for note in notes))
+
+
+def _origin(row: ReviewRow, needed: Requirements) -> str:
+    """Return where a requirement comes from: asked, taken as the default, data sheet or circuit."""
+    fixed = {
+        "rail for the op-amp": "data sheet of the op-amp",
+        "DC gain for the bias": "the bias must not be amplified",
+    }
+    defaults = {"divider current": "divider_current", "bias-filter corner": "bias_filter_ratio"}
+    if row.requirement in fixed:
+        return fixed[row.requirement]
+    name = defaults.get(row.requirement)
+    if name is not None and getattr(needed, name) == type(needed).__dataclass_fields__[name].default:
+        return "default; common practice, no published source"
+    return "stated requirement"
+
+
+def assumptions(made: Design) -> Iterator[Block]:
+    """Yield what was taken for granted, why, and the risk if it is false.
+
+    Parameters
+    ----------
+    made : Design
+        The design.
+    """
+    found = [
+        ("the source rests at 0 V and its resistance does not change", "stated as one number",
+         "cut-off and gain move; a source with DC turns the polarity of the input capacitor"),
+        ("the load is a resistor", "stated as one number", "a capacitive load costs phase margin"),
+        ("parts are linear and at 25 °C unless the worst case says otherwise", "the model is linear",
+         "see worst case and stress"),
+        ("no stray capacitance and no layout effects", "the layout is not known yet", "the top end moves"),
+    ]  # fmt: skip
+    if made.requirements.opamp is None:
+        risk = "no statement about top end, swing, noise and offset"
+        found.append(("the op-amp is ideal", "none is chosen yet", risk))
+    else:
+        why = "one pole describes a compensated op-amp up to its crossover"
+        found.append(("the op-amp has one dominant pole", why, "stability margins are those of the model"))
+    rows = tuple((f"A{i}", *each, "", "") for i, each in enumerate(found, 1))
+    header = ("id", "assumption", "why", "risk if false", "owner", "closed on")
+    yield Heading("Assumptions")
+    yield Table(header, rows, "To be owned and closed before release.")
+
+
+def alternatives(made: Design) -> Iterator[Block]:
+    """Yield other topologies and bias sources with their figures, and why they were not taken.
+
+    Parameters
+    ----------
+    made : Design
+        The design.
+    """
+    chosen = _criteria(made)
+    rows = []
+    for topology in TOPOLOGIES:
+        try:
+            other = made if topology == made.topology else design(made.requirements, topology)
+        except SingleRailError as error:
+            why = f"rejected: {error.quantity} {error.value}; possible is {error.allowed}"
+            rows.append((topology, *("-" for _ in chosen), why))
+            continue
+        figures = _criteria(other)
+        verdict = "chosen" if other is made else _against(chosen, figures)
+        rows.append((topology, *(figure.text for figure in figures), verdict))
+    yield Heading("Alternatives")
+    header = ("topology", *(figure.name for figure in chosen), "verdict")
+    yield Table(header, tuple(rows), "Topologies for the same requirements.")
+    yield from _bias_sources(made)
+
+
+def _criteria(made: Design) -> tuple[KeyFigure, ...]:
+    """Return what topologies are compared by: more of the first is better, less of the others."""
+    stage = made.stage
+    middle = stage.transfer("signal", "output").midband.frequency
+    impedance = abs(stage.input_impedance()(middle if 0.0 < middle < 1e12 else 1e3))
+    ripple = stage.transfer("supply", "output").magnitude_db(RIPPLE_LINE)
+    capacitance = sum(v for n, v in stage.values.items() if n.startswith("c_"))
+    return (
+        KeyFigure("input impedance", impedance, "ohm"),
+        KeyFigure(f"rail to output, {RIPPLE_LINE:g} Hz", ripple, "dB"),
+        KeyFigure("sum of capacitance", capacitance, "F"),
+    )
+
+
+def _against(chosen: tuple[KeyFigure, ...], other: tuple[KeyFigure, ...]) -> str:
+    signs = (1.0, -1.0, -1.0)
+    gains = {f.name: s * (f.value - c.value) for s, c, f in zip(signs, chosen, other, strict=True)}
+    better, worse = [n for n, g in gains.items() if g > 0], [n for n, g in gains.items() if g < 0]
+    words = [f"{how} in {', '.join(names)}" for how, names in (("better", better), ("worse", worse)) if names]
+    return f"possible, not chosen: {'; '.join(words) or 'no difference'}"
+
+
+def _bias_sources(made: Design) -> Iterator[Block]:
+    needed = made.requirements
+    demands = needed.demands
+    conditions = BiasConditions(
+        RailRange(needed.lowest_supply, needed.supply, needed.highest_supply),
+        lines=(RIPPLE_LINE,),
+        band=(demands.number("noise_low"), demands.number("noise_high")),
+    )
+    compared = bias_comparison(made.stage, conditions)
+    head, *lines = table_lines(conditions, compared.rows)
+    title = made.stage.bias.replace("_", " ")
+    yield Table(
+        ("property", *head[1:]), tuple(tuple(line) for line in lines),
+        f"Bias sources on the same stage; chosen: {title}. Zener, reference and follower are invented class "
+        "figures.",
+    )  # fmt: skip
+    if compared.notes:
+        yield Items(tuple(typeset(note) for note in compared.notes))
