@@ -7,7 +7,6 @@ one part that would mend it, and what that change would break.
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
@@ -18,7 +17,7 @@ from ..analysis.window_findings import window_findings
 from ..circuit.opamp import OpAmp
 from ..errors import RequirementError
 from ..quantities import write_quantity
-from ..quantities.tables import markdown_table, text_table
+from ..quantities.tables import markdown_table, text_table, unbroken
 from .demands import Demands
 from .mending import Mend, opamp_mends, part_mends
 from .requirements import Requirements
@@ -196,10 +195,7 @@ class Review:
 
     def _repr_markdown_(self) -> str:
         notes = [f"- {note}" for note in self._notes()]
-        table = markdown_table(
-            [_unbroken(title) for title in self._header()],
-            [[_unbroken(cell) for cell in row.cells] for row in self.rows],
-        )
+        table = markdown_table(unbroken(self._header()), [unbroken(row.cells) for row in self.rows])
         return table + "\n\n" + "\n".join(notes)
 
     def _header(self) -> tuple[str, ...]:
@@ -209,11 +205,6 @@ class Review:
     def _notes(self) -> list[str]:
         mends = [f"{row.id} would pass with {self.mend_text(row.id)}" for row in self.failed]
         return mends + [f"{row.id}: {caution}" for row in self.rows for caution in row.cautions]
-
-
-def _unbroken(cell: str) -> str:
-    """Keep a number and its unit on one line of a narrow column."""
-    return re.sub(r"(?<=[0-9±]) (?=[^ ])|(?<=at) (?=[0-9])| (?=±)", "\u00a0", cell)
 
 
 def review(stage: Stage, demands: Demands | None = None, needed: Requirements | None = None) -> Review:

@@ -175,7 +175,7 @@ def test_table_reads_as_text_and_markdown(table):
     assert head.index("at 6 V") == first.index(table.rows[0].cells[2])  # columns stand under their titles
     markdown = table._repr_markdown_()
     assert "| R1 | mid-band gain |" in markdown
-    assert "at\u00a09.6\u00a0V" in markdown
+    assert "at 9.6\u00a0V" in markdown
     assert table.rows[0].cells[2].replace(" ", "\u00a0") in markdown
     assert repr(table.rows[0]) == f"<ReviewRow {table.rows[0].text}>"
     assert repr(table.rows[0].checks[0]).startswith("<Check mid-band gain: ")

@@ -3,7 +3,7 @@
 import pytest
 
 import singlerail_nb as sr
-from singlerail_nb.designing.steps import Figure, markdown_table
+from singlerail_nb.designing.steps import Figure
 from singlerail_nb.quantities import read_quantity
 
 STEPS = [
@@ -64,8 +64,3 @@ def test_the_row_of_the_table_reads_back(step):
 
 def test_a_figure_tells_its_unit():
     assert str(Figure("divider current", 91e-6, "A")) == "divider current 91 µA"
-
-
-def test_a_table_keeps_its_columns():
-    table = markdown_table(("a", "b"), [("1", "x|y"), ("2", "z")]).splitlines()
-    assert table == ["| a | b |", "| --- | --- |", "| 1 | x\\|y |", "| 2 | z |"]
