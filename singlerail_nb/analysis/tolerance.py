@@ -109,7 +109,7 @@ class ToleranceReport:
         labels: dict[str, list[str]] = {}
         for row in self.rows:
             labels.setdefault(row.verdict, []).append(row.label)
-        return tuple(f"{verdict} ({', '.join(figures)})" for verdict, figures in labels.items())
+        return tuple(f"{', '.join(figures)}: {verdict}" for verdict, figures in labels.items())
 
     def __repr__(self) -> str:
         return self.text
