@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from .analysis.tolerance import monte_carlo, tolerance_report, worst_case
     from .analysis.transfer import Transfer
     from .analysis.window import window
+    from .cautions import cautions_for
     from .circuit.opamp import OpAmp
     from .circuit.opamp_library import load_opamps, opamp, opamps
     from .circuit.stages import stages
@@ -30,13 +31,18 @@ if TYPE_CHECKING:
     from .designing.bias_conditions import BiasConditions
     from .designing.bias_recommendation import BiasLimits, recommend
     from .designing.changes import explain_change
+    from .designing.design_file import load_design, save_design
     from .designing.guarantee import guarantee
+    from .designing.level_shift import level_shift
     from .designing.parts_list import parts_list
     from .designing.requirements import Requirements
     from .designing.selection import select
     from .designing.stock import Stock
     from .designing.synthesis import Design, design
+    from .documents.keys import answer_key
+    from .documents.marking import mark
     from .documents.rationale import rationale
+    from .documents.variants import class_set, handout
     from .errors import SingleRailError
     from .plots.circuit_picture import schematic
     from .plots.picture import Picture
@@ -59,16 +65,23 @@ _HOMES = {
     "Stage": "analysis.stage",
     "Stock": "designing.stock",
     "Transfer": "analysis.transfer",
+    "answer_key": "documents.keys",
     "ask_figure": "widgets.questions",
     "ask_formula": "widgets.questions",
     "ask_number": "widgets.questions",
     "bias_comparison": "designing.bias_comparison",
     "bias_filter_picture": "plots.response",
     "capacitor_desk": "analysis.capacitors",
+    "cautions_for": "cautions",
+    "class_set": "documents.variants",
     "design": "designing.synthesis",
     "explain_change": "designing.changes",
     "guarantee": "designing.guarantee",
+    "handout": "documents.variants",
+    "level_shift": "designing.level_shift",
+    "load_design": "designing.design_file",
     "load_opamps": "circuit.opamp_library",
+    "mark": "documents.marking",
     "monte_carlo": "analysis.tolerance",
     "noise": "analysis.noise",
     "opamp": "circuit.opamp_library",
@@ -80,6 +93,7 @@ _HOMES = {
     "recommend": "designing.bias_recommendation",
     "response_picture": "plots.response",
     "riding_picture": "plots.waveforms",
+    "save_design": "designing.design_file",
     "schematic": "plots.circuit_picture",
     "sections_picture": "plots.response",
     "select": "designing.selection",
@@ -108,16 +122,23 @@ __all__ = [
     "Stage",
     "Stock",
     "Transfer",
+    "answer_key",
     "ask_figure",
     "ask_formula",
     "ask_number",
     "bias_comparison",
     "bias_filter_picture",
     "capacitor_desk",
+    "cautions_for",
+    "class_set",
     "design",
     "explain_change",
     "guarantee",
+    "handout",
+    "level_shift",
+    "load_design",
     "load_opamps",
+    "mark",
     "monte_carlo",
     "noise",
     "opamp",
@@ -129,6 +150,7 @@ __all__ = [
     "recommend",
     "response_picture",
     "riding_picture",
+    "save_design",
     "schematic",
     "sections_picture",
     "select",
