@@ -289,6 +289,8 @@ def _cautions(
     margin = min(check.margin for check in checks)
     if 0 <= margin < rule.comfortable:
         found.append(f"margin {100 * margin:.0f} %, less than the usual {100 * rule.comfortable:.0f} %")
+    if rule.requirement == "input impedance":
+        found += _lost_signal(stage, checks[0].value)
     record = stage.opamp
     if record is not None:
         found += [
@@ -300,6 +302,15 @@ def _cautions(
         seen = window_findings(window(stage, supply_min=rails[0], supply_max=rails[-1], spread="worst"))
         found += [f.message for f in seen if f.severity == "caution" and f.kind != "not given"]
     return tuple(found)
+
+
+def _lost_signal(stage: Stage, impedance: float) -> list[str]:
+    """Return a sentence if the source loses more than half of its signal at the input."""
+    source = stage.values.get("r_source", 0.0)
+    lost = 100.0 * source / (source + impedance)
+    if lost <= 50.0 + 1e-6:
+        return []
+    return [f"a source of {write_quantity(source, 'ohm')} loses {lost:.3g} % of its signal here"]
 
 
 def _given(record: OpAmp, name: str) -> bool:

@@ -215,3 +215,14 @@ def test_bad_input_is_named():
 def test_rail_range_must_enclose_the_nominal_rail(stage):
     with pytest.raises(RequirementError, match="rail"):
         review(stage, Demands(supply_min=10.0, supply_max=12.0))
+
+
+@pytest.mark.parametrize(("source", "status"), [("47k", "pass"), ("470k", "caution")])
+def test_a_source_that_loses_most_of_its_signal_is_a_caution(source, status):
+    made = sr.design(sr.Requirements(supply="5 V", gain=7, low_cutoff="35 Hz", input_impedance="47k",
+                                     source_resistance=source))  # fmt: skip
+    found = row(made.review, "input impedance")
+    assert (found.status, made.passed) == (status, True)
+    if status == "caution":
+        impedance = made.stage.values["r_bias"]
+        assert f"loses {100 * 470e3 / (470e3 + impedance):.3g} % of its signal" in found.cautions[0]
