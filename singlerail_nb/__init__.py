@@ -179,5 +179,6 @@ def __getattr__(name: str) -> Any:
 
 
 def __dir__() -> list[str]:
-    """List the public names, loaded or not."""
-    return sorted({*globals(), *__all__})
+    """List the public names, loaded or not, and nothing that the package itself needs."""
+    own = {name for name in globals() if name.startswith("__")}
+    return sorted({*own, *__all__})

@@ -219,3 +219,11 @@ def test_rules_find_what_is_broken(broken):
         "singlerail_nb.plots.long has 351 lines",
     ]
     assert evaluations(modules, broken) == ["two.py:3 calls eval", "two.py:3 calls sympify"]
+
+
+def test_the_front_door_shows_public_names_only():
+    import singlerail_nb
+
+    shown = [name for name in dir(singlerail_nb) if not name.startswith("__")]
+    assert shown == sorted(singlerail_nb.__all__)
+    assert all(getattr(singlerail_nb, name) is not None for name in shown)
