@@ -96,5 +96,6 @@ def _loading(made: Design) -> str:
     if math.isfinite(top):
         read = loaded(made.stage, "output", scope).transfer("signal", "probe").high_cutoff()
         was, seen_as = (write_quantity(f, "Hz") for f in (top, read))
-        words += f" At the output the top-end cut-off is seen as {seen_as} instead of {was} ({scope.title})."
+        moved = "does not move" if seen_as == was else f"moves from {was} to {seen_as}"
+        words += f" At the output the top-end cut-off {moved} ({scope.title})."
     return words

@@ -38,21 +38,25 @@ def rationale_difference(old: Design, new: Design, *, title: str = "What changed
         (
             Paragraph(summary),
             Heading("Inputs"),
-            Table(("input", "before", "after"), inputs, "What was asked or taken, exact values, SI units."),
+            _table(("input", "before", "after"), inputs, "What was asked or taken, exact values, SI units."),
             Heading("Parts"),
-            Table(("part", "before", "after", "change"), parts, f"{len(parts)} parts moved."),
+            _table(("part", "before", "after", "change"), parts, f"{len(parts)} parts moved."),
             Heading("Requirements"),
-            Table(
+            _table(
                 ("requirement", "before", "after", "limit before", "limit after", "verdict before",
                  "verdict after"),
                 verdicts, "Figures at the rail where they are worst, and their limits.",
             ),
             Heading("Other figures"),
-            Table(("figure", "before", "after"), figures, "Nominal parts and rail."),
+            _table(("figure", "before", "after"), figures, "Nominal parts and rail."),
         ),
         (("Version and checksum before", f"{before.version}, {before.checksum}"),
          ("Version and checksum after", f"{after.version}, {after.checksum}")),
     )  # fmt: skip
+
+
+def _table(header: Row, rows: tuple[Row, ...], caption: str) -> Table | Paragraph:
+    return Table(header, rows, caption) if rows else Paragraph("None moved.")
 
 
 def _moved(old: Iterable[tuple[str, str]], new: Iterable[tuple[str, str]]) -> tuple[Row, ...]:

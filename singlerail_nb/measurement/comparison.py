@@ -125,11 +125,11 @@ class Comparison:
     def text(self) -> str:
         """How many points lie in the band, the worst one, and what was left out, as plain text."""
         within, i = int(self.inside.sum()), self.worst
-        seen = f" seen with {self.probe.title}" if self.probe else ""
+        seen = f" by {self.probe.title}" if self.probe else ""
         x = write_quantity(self.at[i], "Hz" if self.unit == "dB" else "s")
         low, high = (end[i] for end in self.band)
         lines = [
-            f"{self.node}{seen}: {within} of {self.at.size} points lie in the band of parts within tolerance",
+            f"{self.node}{seen}: {within} of {self.at.size} points lie in the tolerance band",
             (
                 f"{'nearest to its edge' if within == self.at.size else 'farthest out'}: {x} (line "
                 f"{self.data.lines[i]}), measured {self.measured[i]:.4g} {self.unit}, predicted "

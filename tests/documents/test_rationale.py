@@ -16,6 +16,7 @@ from singlerail_nb.documents.rationale import rationale, rationale_difference
 from singlerail_nb.documents.record import record
 from singlerail_nb.documents.slugs import slug
 from singlerail_nb.documents.wording import LONGEST_FORMULA, formulas_of, symbol, typeset
+from singlerail_nb.errors import UnknownNameError
 from singlerail_nb.quantities import write_quantity
 
 
@@ -141,7 +142,8 @@ def test_a_reissue_lists_every_number_that_moved(design):
     )
     assert "input impedance" not in moved
     nothing = rationale_difference(design, design)
-    assert all(not block.rows for block in nothing.of_kind(Table))
+    assert not nothing.of_kind(Table)
+    assert nothing.markdown.count("None moved.") == 4
 
 
 def test_a_failing_requirement_is_a_deviation_with_its_mend():
@@ -228,6 +230,17 @@ def test_sensitivities_are_those_of_the_network(paper, design):
     high, low = (end.transfer("signal", "output").low_cutoff() for end in ends)
     share = (high - low) / (2 * step * stage.transfer("signal", "output").low_cutoff())
     assert rows["low-end cut-off"].startswith(rf"$C_{{\mathrm{{in}}}}$ {share:+.2f}, ")
+
+
+def test_a_section_is_shown_alone(paper):
+    assert paper.outline.splitlines() == [f"{i} {title}" for i, title in enumerate(OUTLINE, 1)]
+    plan = paper.section("Test plan")
+    assert plan.blocks == paper.section("14 Test plan").blocks
+    assert plan.blocks[0].text == "14 Test plan"
+    assert "## 14 Test plan" in plan._repr_markdown_() == repr(plan)
+    assert sum(len(paper.section(title).blocks) for title in OUTLINE) == len(paper.blocks) - 2
+    with pytest.raises(UnknownNameError, match="section"):
+        paper.section("Test plans")
 
 
 def test_history_and_record(design):
