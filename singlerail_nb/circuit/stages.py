@@ -5,19 +5,21 @@ Each stage is a function that returns a circuit, in one of the modules imported 
 
 from __future__ import annotations
 
-from . import ac_coupled
+from . import ac_coupled, bias_feedback, filters, level_shifts, shared_bias, summing
 from .circuit import Circuit
 from .stage_type import StageType, registered, stage_type
 
 __all__ = ["StageType", "build_circuit", "stage_type", "stages"]
 
 # Importing a module enters its stages; the order here is the order in lists and menus.
-MODULES = (ac_coupled,)
+MODULES = (ac_coupled, bias_feedback, filters, summing, shared_bias, level_shifts)
 
 
 def stages() -> tuple[str, ...]:
     """Return the names of all registered stages."""
-    return tuple(kind.name for kind in registered())
+    homes = [module.__name__ for module in MODULES]
+    ordered = sorted(registered(), key=lambda kind: homes.index(kind.build.__module__))
+    return tuple(kind.name for kind in ordered)
 
 
 def build_circuit(name: str, bias: str | None = None) -> Circuit:

@@ -6,6 +6,7 @@ package comes from here, positive where the part can only be positive.
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 import sympy
@@ -22,11 +23,14 @@ _SPECIAL = {
     "supply": "V_S",
     "zener": "V_Z",
     "reference": "V_ref",
+    "r_ref_top": "R_refA",
+    "r_ref_bottom": "R_refB",
 }
+_NUMBERED = re.compile(r"(.+)_([2-9])$")
 
 
 def symbol_name(name: str) -> str:
-    """Return the printed symbol of a part name: ``c_in`` gives ``C_in``, ``r_top`` ``R_A``.
+    """Return the printed symbol of a part name: ``c_in`` gives ``C_in``, ``r_source_2`` ``R_s2``.
 
     Parameters
     ----------
@@ -35,6 +39,9 @@ def symbol_name(name: str) -> str:
     """
     if name in _SPECIAL:
         return _SPECIAL[name]
+    numbered = _NUMBERED.match(name)
+    if numbered:
+        return symbol_name(numbered[1]) + numbered[2]
     head, _, tail = name.partition("_")
     return f"{head.upper()}_{tail}" if tail else head.upper()
 

@@ -6,8 +6,8 @@ import re
 
 import sympy
 
-_SYMBOL_IN_WORDS = re.compile(r"(?<![\w$])([RCVGf])_([A-Za-z]+)\b")
-_WORD_BELOW = re.compile(r"_\{([A-Za-z]{2,})\}")
+_SYMBOL_IN_WORDS = re.compile(r"(?<![\w$])([RCVGf])_([A-Za-z]+[0-9]*)\b")
+_WORD_BELOW = re.compile(r"_\{([A-Za-z]{2,}[0-9]*)\}")
 
 
 def latex(expression: sympy.Expr, *, dots: bool = False) -> str:

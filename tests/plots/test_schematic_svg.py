@@ -13,7 +13,7 @@ from singlerail_nb.quantities import write_quantity
 from tests.circuits_for_tests import CASES, FULL_CASES, random_stage
 from tests.plots.schematic_reader import FACES, SHAPES, SVG, Reader, ink, strokes
 
-MOST_BYTES = 12_000
+MOST_BYTES = 15_000
 
 
 def hive_stage(**changes):

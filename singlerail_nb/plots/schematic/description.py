@@ -45,7 +45,8 @@ def _sentences(
     stage: Stage, values: Mapping[str, str], rest: Mapping[str, str], plus: Mapping[str, int]
 ) -> Iterator[str]:
     rail = f", {symbol_name(SUPPLY)} = {values[SUPPLY]}" if values else f" {symbol_name(SUPPLY)}"
-    yield f"{stage.title} on one supply rail{rail}; bias: {_inside(BIAS_TITLES[stage.bias])}."
+    bias = f"bias: {_inside(BIAS_TITLES[stage.bias])}" if stage.type.uses_bias else "no mid-rail bias"
+    yield f"{stage.title} on one supply rail{rail}; {bias}."
     for opamp in stage.circuit.opamps:
         yield (
             f"{opamp.label}, an op-amp between {symbol_name(SUPPLY)} and ground: + input at {opamp.plus}, "

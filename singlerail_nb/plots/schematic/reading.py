@@ -186,7 +186,7 @@ class Reading:
     def _input_line(self, source: str) -> Line:
         covered = self._covered()
         ways = self._reached(source, covered | {node for node in self._nodes if self.is_fed(node)})
-        pins = {pin for o in self.circuit.opamps for pin in (o.plus, o.minus)}
+        pins = {pin for o in self.circuit.opamps for pin in (o.plus, o.minus)} - self._outputs
         onward = [way for way in ways.values() if not (way.opamps and way.nodes[-1] in pins)]
         longest = max(onward, key=lambda way: (len(way.opamps), len(way.nodes)))
         return self._with_tail(longest, covered)
