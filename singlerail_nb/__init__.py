@@ -44,6 +44,8 @@ if TYPE_CHECKING:
     from .documents.rationale import rationale
     from .documents.variants import class_set, handout
     from .errors import SingleRailError
+    from .measurement.comparison import compare
+    from .measurement.reading import read_measurement
     from .plots.circuit_picture import schematic
     from .plots.picture import Picture
     from .plots.response import bias_filter_picture, response_picture, sections_picture
@@ -74,6 +76,7 @@ _HOMES = {
     "capacitor_desk": "analysis.capacitors",
     "cautions_for": "cautions",
     "class_set": "documents.variants",
+    "compare": "measurement.comparison",
     "design": "designing.synthesis",
     "explain_change": "designing.changes",
     "guarantee": "designing.guarantee",
@@ -90,6 +93,7 @@ _HOMES = {
     "panel": "widgets.panel",
     "parts_list": "designing.parts_list",
     "rationale": "documents.rationale",
+    "read_measurement": "measurement.reading",
     "recommend": "designing.bias_recommendation",
     "response_picture": "plots.response",
     "riding_picture": "plots.waveforms",
@@ -131,6 +135,7 @@ __all__ = [
     "capacitor_desk",
     "cautions_for",
     "class_set",
+    "compare",
     "design",
     "explain_change",
     "guarantee",
@@ -147,6 +152,7 @@ __all__ = [
     "panel",
     "parts_list",
     "rationale",
+    "read_measurement",
     "recommend",
     "response_picture",
     "riding_picture",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -181,6 +182,17 @@ class Stage:
             circuit = circuit.shorted("r_source")
         function = source_impedance_seen(circuit, "signal", self.model)
         return self._transfer(function, "signal", "input impedance")
+
+    @property
+    def signal_band(self) -> float | None:
+        """Frequency at which the mid-band gain is taken, Hz; None where an ideal stage is flat to an end."""
+        middle = self.transfer("signal", "output").midband.frequency
+        return middle if 0.0 < middle < math.inf else None
+
+    def midband_input_impedance(self) -> float:
+        """Return the magnitude of the input impedance where the signal is in mid-band, ohm."""
+        seen, middle = self.input_impedance(), self.signal_band
+        return seen.midband_gain() if middle is None else abs(seen(middle))
 
     def node_impedance(self, node: str) -> Transfer:
         """Return the impedance of a node to ground with all sources at zero, ohm.

@@ -31,7 +31,7 @@ def standard_figures(stage: Stage, line: float = 100.0) -> dict[str, Figure]:
         figures.append(Cutoff("low_cutoff", "low-end cut-off", "low"))
     if math.isfinite(whole.high_cutoff()):
         figures.append(Cutoff("high_cutoff", "top-end cut-off", "high"))
-    figures.append(Magnitude("input_impedance", "input impedance", "ohm", "input"))
+    figures.append(Magnitude("input_impedance", "input impedance", "ohm", "input", stage.signal_band))
     if abs(stage.transfer("supply", "output")(line)) > 0:
         label = f"ripple by the bias path at {line:g} Hz"
         figures.append(Magnitude("supply_gain", label, "V/V", "supply", line))

@@ -148,7 +148,7 @@ def _gain(stage: Stage, needed: Requirements) -> Check:
 def _impedance(stage: Stage, needed: Requirements) -> Check:
     return Check(
         requirement="input impedance",
-        value=stage.input_impedance().midband_gain(),
+        value=stage.midband_input_impedance(),
         limit=needed.input_impedance,
         kind="at least",
         unit="ohm",

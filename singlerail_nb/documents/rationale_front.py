@@ -209,8 +209,7 @@ def alternatives(made: Design) -> Iterator[Block]:
 def _criteria(made: Design) -> tuple[KeyFigure, ...]:
     """Return what topologies are compared by: more of the first is better, less of the others."""
     stage = made.stage
-    middle = stage.transfer("signal", "output").midband.frequency
-    impedance = abs(stage.input_impedance()(middle if 0.0 < middle < 1e12 else 1e3))
+    impedance = stage.midband_input_impedance()
     ripple = stage.transfer("supply", "output").magnitude_db(RIPPLE_LINE)
     capacitance = sum(v for n, v in stage.values.items() if n.startswith("c_"))
     return (

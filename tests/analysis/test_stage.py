@@ -174,3 +174,13 @@ def test_stage_shows_the_level_of_its_reference():
     fixed = noninverting().with_bias("reference", r_reference="0R5", reference="2.5 V")
     assert "(reference, ideal op-amp)" in repr(fixed)
     assert repr(fixed).endswith("reference 2.5 V")
+
+
+def test_input_impedance_is_read_where_the_signal_is_and_not_above_the_loop():
+    # Far above the loop bandwidth an inverting stage shows its feedback resistor as well.
+    made = sr.design(sr.Requirements(12, -20, "47k", low_cutoff="20 Hz", opamp=sr.opamp("GPB")), "inverting")
+    resistor = made.stage.values["r_in"]
+    assert made.stage.midband_input_impedance() == pytest.approx(resistor, rel=0.02)
+    assert made.stage.input_impedance().midband_gain() > 5 * resistor
+    ideal = sr.design(sr.Requirements(12, -20, "47k", low_cutoff="20 Hz"), "inverting").stage
+    assert ideal.midband_input_impedance() == pytest.approx(ideal.values["r_in"], rel=1e-12)
