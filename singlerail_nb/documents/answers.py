@@ -17,6 +17,7 @@ from .submissions import LONGEST_ANSWER, LONGEST_LINE, QUESTION_ID, Collected, S
 
 LARGEST_FILE = 20_000_000
 _ID = re.compile(QUESTION_ID)
+_DECIMAL_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
 _STUDENT, _CODE = ("student", "name"), ("code", "sheet code")
 
 
@@ -66,7 +67,11 @@ def _text_of(path: Path, notices: list[str]) -> str:
     if path.stat().st_size > LARGEST_FILE:
         notices.append(f"{path.name}: larger than {LARGEST_FILE // 1_000_000} MB, left out")
         return ""
-    return path.read_bytes().decode("utf-8-sig", errors="replace")
+    raw = path.read_bytes()
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError:  # a spreadsheet that saved in the letters of its own system
+        return raw.decode("cp1252", errors="replace")
 
 
 def read_csv(text: str, name: str = "answers") -> Collected:
@@ -75,7 +80,8 @@ def read_csv(text: str, name: str = "answers") -> Collected:
     Parameters
     ----------
     text : str
-        Comma, semicolon or tab between the cells, found from the line of titles.
+        Comma, semicolon or tab between the cells, found from the line of titles.  Between semicolons a
+        comma is a decimal comma.
     name : str
         What to call it in notices.
     """
@@ -116,6 +122,8 @@ def _take_line(
     if len(line) > LONGEST_LINE or len(cells) > len(titles) or not cells:
         notices.append(f"{name}, line {number}: too long or with too many cells, left out")
         return
+    if mark == ";":
+        cells = [_DECIMAL_COMMA.sub(".", cell) for cell in cells]
     row = dict(zip(titles, (cell.strip() for cell in cells), strict=False))
     student = next((row[title] for title in _STUDENT if row.get(title)), "")
     code = next((row[title] for title in _CODE if row.get(title)), "")

@@ -137,8 +137,15 @@ def _times(factor: float, key: str, remark: str, credit: float = UNIT_SLIP) -> t
 
 
 _PREFIXES = tuple(
-    _times(10.0**power, "prefix", f"off by 10^{power}: a prefix or a decimal point slipped")
-    for power in (3, -3, 6, -6, 1, -1)
+    _times(10.0**power, "prefix", f"{words}: a prefix or a decimal point slipped")
+    for power, words in (
+        (3, "1000 times too large"),
+        (-3, "1000 times too small"),
+        (6, "a million times too large"),
+        (-6, "a million times too small"),
+        (1, "10 times too large"),
+        (-1, "10 times too small"),
+    )
 )
 _CYCLES = (
     _times(2 * math.pi, "radians", "2π times the answer: that is in rad/s, not in Hz", SLIP),

@@ -11,6 +11,7 @@ from .fault_page import Fault
 from .goals import Goal
 from .questions import Question
 from .task import Task
+from .wording import symbol
 
 
 def build(task: Task) -> Iterator[Block]:
@@ -35,25 +36,24 @@ def measure(task: Task, questions: Sequence[Question]) -> Iterator[Block]:
     questions : sequence of Question
         Its rows.
     """
+    lab = task.lab
     yield Heading("Measure")
     yield Paragraph(
         "Write your prediction into the table first. The allowed deviation is what part tolerances, the "
-        "instrument's loading and its accuracy may do; more than that has a cause, and you find it."
+        "instrument's loading and its accuracy may do; more than that has a cause, and you find it. "
+        f"Meter: {lab.meter.title}, {write_quantity(lab.meter.resistance, 'ohm')}. "
+        f"Scope: {lab.scope.title}, {write_quantity(lab.scope.resistance, 'ohm')}."
     )
-    lab = task.lab
     yield Items(tuple(_instruction(question) for question in questions))
     yield Table(
         ("", "What", "With", "Predicted", "Allowed", "Measured", "Difference", "Comment"),
         tuple(_row(question) for question in questions),
-        f"Meter: {lab.meter.title}, {write_quantity(lab.meter.resistance, 'ohm')}. "
-        f"Scope: {lab.scope.title}, {write_quantity(lab.scope.resistance, 'ohm')}.",
     )
 
 
 def _instruction(question: Question) -> str:
     setup = question.setup
-    node = setup.node.replace("_", " ")
-    return f"**{question.id}** {question.text}: {setup.by} at {node}. {question.filled(setup.how)}"
+    return f"**{question.id}** {question.text}: {setup.by} at {setup.node}. {question.filled(setup.how)}"
 
 
 def _row(question: Question) -> tuple[str, ...]:
@@ -67,15 +67,23 @@ def _build_steps(task: Task) -> Iterator[str]:
     states = {state.name: state for state in point.capacitors}
     yield "Rail off. Fit the op-amp, its two supply pins and 100 nF directly across them."
     for part in stage.circuit.parts:
-        one, other = (node.replace("_", " ") for node in part.nodes)
+        one, other = (_place(task, node, part.name) for node in part.nodes)
         value = write_quantity(stage.values[part.name], part.unit)
-        step = f"{part.label}, {value}: from {one} to {other}."
+        step = f"{symbol(part.name)} {value}, {part.label[0].lower()}{part.label[1:]}: from {one} to {other}"
         state = states.get(part.name)
         if state is not None and abs(state.voltage) > _POLAR:
-            step += f" + side to {other if state.is_reversed else one}."
-        yield step
+            step += f", **+** side to {other if state.is_reversed else one}"
+        yield f"{step}."
     yield "Compare with the drawing, part by part, then let your neighbour compare."
     yield f"Set the rail to {write_quantity(stage.supply, 'V')}, current limit 50 mA, and switch on."
+
+
+def _place(task: Task, node: str, part: str) -> str:
+    """Return a node as it is called on the drawing; a joint that has no name there, by its other part."""
+    circuit, amplifier = task.stage.circuit, task.stage.circuit.opamp("opamp")
+    others = [p.name for p in circuit.parts if node in p.nodes and p.name != part]
+    named = ("output", amplifier.plus, amplifier.minus, amplifier.output)
+    return node if node in named or len(others) != 1 else symbol(others[0])
 
 
 _POLAR = 0.05
@@ -95,8 +103,14 @@ def explain(goal: Goal) -> Iterator[Block]:
         "Take the row with the largest difference. Is the cause tolerance, loading, an effect that the "
         "prediction leaves out, or a mistake? Prove it with a number."
     )
-    for number, prompt in enumerate((first, *goal.prompts), 1):
-        yield Blank(f"E{number}", prompt, "", 4)
+    prompts = (first, *goal.prompts)
+    lines = 4 if len(prompts) <= _ROOMY else 3
+    for number, prompt in enumerate(prompts, 1):
+        yield Blank(f"E{number}", prompt, "", lines)
+
+
+_ROOMY = 4
+"""Prompts that fit on a page with four lines each."""
 
 
 def find_faults(task: Task, found: Sequence[Fault]) -> Iterator[Block]:
@@ -124,6 +138,14 @@ def find_faults(task: Task, found: Sequence[Fault]) -> Iterator[Block]:
         yield Blank(f"F{number}", "Failed part, and the proving measurement:", "", 1)
 
 
+BY_HAND = (
+    ("Critical evaluation", 6, "0: accepts a defective result; 6: finds and removes its cause"),
+    ("Fault finding", 3, "part and proving measurement"),
+    ("Safe work, good notes", 3, "another person could repeat it from your notes"),
+)
+"""What a person marks: name, points and how."""
+
+
 def rubric(predictions: Sequence[Question], measurements: Sequence[Question]) -> Iterator[Block]:
     """Yield how the sheet is graded.
 
@@ -134,12 +156,12 @@ def rubric(predictions: Sequence[Question], measurements: Sequence[Question]) ->
     """
     predicted = sum(q.ask.points for q in predictions)
     measured = sum(q.ask.points for q in measurements)
+    by_hand = sum(points for _, points, _ in BY_HAND)
     rows = (
         ("Predictions", f"{predicted:g}", "with formula and unit, step by step; follow-on errors are free"),
         ("Measurements", f"{measured:g}", "inside the allowed deviation, or outside with a proven cause"),
-        ("Critical evaluation", "6", "0: accepts a defective result; 6: finds and removes its cause"),
-        ("Fault finding", "3", "part and proving measurement"),
-        ("Safe work, good notes", "3", "another person could repeat it from your notes"),
+        *((what, f"{points:g}", how) for what, points, how in BY_HAND),
+        ("Together", f"{predicted + measured + by_hand:g}", "points of the whole lab"),
     )
     yield Heading("How this is graded")
     yield Table(("What", "Points", "How"), rows)

@@ -65,7 +65,7 @@ BIAS_QUESTIONS: tuple[Ask, ...] = (
     ),
     Ask(
         "thevenin",
-        "Which resistance does the bias-filter capacitor $C_{bias}$ see?",
+        "Which resistance does the bias-filter capacitor $C_{\\mathrm{bias}}$ see?",
         "ohm",
         lambda t: t.number(_thevenin(t)),
         (

@@ -9,17 +9,16 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 
-from .csv_tables import table_of_answers
+from .csv_tables import BYTE_ORDER_MARK, table_of_answers
 from .document import Document
 from .feedback import feedback_paper, marks_table, report_paper
 from .handout import Handout
-from .html import to_html
-from .keys import answer_key
+from .html import joined, to_html
+from .keys import all_answers, answer_key, answer_rows
 from .marked import MarkedSheet
 from .writers import WRITERS, write_document, write_text
 
 _CHUNK = 2
-_MAIN = re.compile(r"<main>\n(.*)\n</main>", re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -30,13 +29,22 @@ class _Job:
     form: str
 
 
-def _written(job: _Job) -> list[tuple[str, str, str]]:
-    """Return the sheet in its form, the sheet as HTML for printing, and the key as HTML."""
+@dataclass(frozen=True)
+class _Written:
+    """A sheet as text: in its form, for printing, its key, and its rows of the table of all answers."""
+
+    own: str
+    printed: str
+    key: str
+    rows: tuple[tuple[str, ...], ...]
+
+
+def _written(job: _Job) -> list[_Written]:
     found = []
     for sheet in job.sheets:
         printed = to_html(sheet.document)
         own = printed if job.form == ".html" else WRITERS[job.form](sheet.document)
-        found.append((own, printed, to_html(answer_key(sheet))))
+        found.append(_Written(own, printed, to_html(answer_key(sheet)), answer_rows(sheet)))
     return found
 
 
@@ -46,7 +54,8 @@ def write_sheets(
     """Write a class set to a folder.
 
     ``students/`` holds one file per student; ``handouts.html`` all of them for printing, each on its
-    own pages.  ``instructor/`` holds ``keys.html`` and ``answers.csv``, a table to fill in.
+    own pages.  ``instructor/`` holds ``keys.html``, which begins with all answers on one page, and
+    ``answers.csv``, a table to fill in.
 
     Parameters
     ----------
@@ -70,14 +79,22 @@ def write_sheets(
         write_document(Document("", ()), students / f"x{form}")
     jobs = [_Job(tuple(sheets[i : i + _CHUNK]), form) for i in range(0, len(sheets), _CHUNK)]
     found = [one for part in (map if executor is None else executor.map)(_written, jobs) for one in part]
-    for name, (own, _, _) in zip(file_names(sheets), found, strict=True):
-        write_text(students / f"{name}{form}", own)
-    write_text(top / "handouts.html", joined([printed for _, printed, _ in found], sheets[0].goal.title))
-    write_text(instructor / "keys.html", joined([key for _, _, key in found], "Keys"))
+    for name, one in zip(file_names(sheets), found, strict=True):
+        write_text(students / f"{name}{form}", one.own)
+    title, owners = sheets[0].goal.title, [_owner(sheet) for sheet in sheets]
+    printed = zip(owners, (one.printed for one in found), strict=True)
+    write_text(top / "handouts.html", joined(title, [*printed]))
+    overview = to_html(all_answers(title, sheets[0].questions, [one.rows for one in found]))
+    keys = zip((f"Key: {owner}" for owner in owners), (one.key for one in found), strict=True)
+    write_text(instructor / "keys.html", joined("Keys", [("All answers", overview), *keys]))
     asked = [question.id for question in sheets[0].questions]
     table = table_of_answers(((sheet.student, sheet.code) for sheet in sheets), asked)
-    write_text(instructor / "answers.csv", table)
+    write_text(instructor / "answers.csv", BYTE_ORDER_MARK + table)
     return top
+
+
+def _owner(sheet: Handout) -> str:
+    return f"{sheet.student}, sheet {sheet.code}"
 
 
 def write_marks(
@@ -101,9 +118,10 @@ def write_marks(
     pages = [to_html(feedback_paper(result)) for result in results]
     for name, page in zip(file_names([result.sheet for result in results]), pages, strict=True):
         write_text(feedback / f"{name}.html", page)
-    write_text(top / "feedback.html", joined(pages, "Marks"))
+    owners = [_owner(result.sheet) for result in results]
+    write_text(top / "feedback.html", joined("Marks", [*zip(owners, pages, strict=True)]))
     write_document(report_paper(title, results, notices), instructor / "report.html")
-    write_text(instructor / "marks.csv", marks_table(results))
+    write_text(instructor / "marks.csv", BYTE_ORDER_MARK + marks_table(results))
     return top
 
 
@@ -129,20 +147,3 @@ def file_names(sheets: Sequence[Handout]) -> list[str]:
 def _slug(name: str) -> str:
     ascii_only = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
     return re.sub(r"[^A-Za-z0-9]+", "_", ascii_only).strip("_")[:40]
-
-
-def joined(pages: list[str], title: str) -> str:
-    """Return several pages as one file for printing, each beginning on a page of its own.
-
-    Parameters
-    ----------
-    pages : list of str
-        Complete HTML files of this package.
-    title : str
-        Title of the whole.
-    """
-    bodies = [found[1] for page in pages if (found := _MAIN.search(page))]
-    head = to_html(Document(title, ()))
-    start = head.index("<main>") + len("<main>\n")
-    whole = '\n<div class="page-break"></div>\n'.join(bodies)
-    return f"{head[:start]}{whole}\n</main>\n</body>\n</html>\n"

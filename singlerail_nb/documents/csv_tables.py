@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+BYTE_ORDER_MARK = "\ufeff"
+"""In front of a table, so that a spreadsheet reads it as UTF-8 and names keep their letters."""
+
 
 def table_of_answers(students: Iterable[tuple[str, str]], questions: Iterable[str]) -> str:
     """Return an empty CSV table to fill in: one line per student, one column per question.

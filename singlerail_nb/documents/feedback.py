@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from .bench_pages import BY_HAND
 from .csv_tables import csv_text, safe_cell
 from .document import Block, Heading, Items, Paragraph, Table
 from .judging import Mark
@@ -11,6 +12,7 @@ from .keys import written_formula
 from .marked import MarkedSheet, misconceptions, success
 from .paper import Paper
 from .plain_text import plain
+from .wording import typeset
 
 _WORDS = {
     "right": "right",
@@ -42,6 +44,9 @@ def feedback_paper(result: MarkedSheet) -> Paper:
     if result.marks:
         header = ("", "You wrote", "Judgement", "Points", "Right is")
         blocks.append(Table(header, tuple(_line(mark) for mark in result.marks)))
+        blocks.append(Heading("Marked by hand"))
+        header = tuple(f"{what}, of {points:g}" for what, points, _ in BY_HAND)
+        blocks.append(Table(header, (("",) * len(header),)))
     return Paper(f"Marks: {sheet.goal.title}", tuple(blocks), facts)
 
 
@@ -50,8 +55,10 @@ def _line(mark: Mark) -> tuple[str, ...]:
     right = written_formula(question.formula) if question.ask.is_formula else question.written(question.value)
     if question.ask.setup is not None:
         right = " to ".join(question.written(end) for end in question.band)
-    judgement = _WORDS[mark.verdict] + (f": {plain(mark.remark, 200)}" if mark.remark else "")
-    points = f"{mark.points:.3g} of {question.ask.points:g}"
+    quotes = mark.verdict == "unreadable"  # the only remark that may quote the student
+    remark = plain(mark.remark, 200) if quotes else typeset(mark.remark)
+    judgement = _WORDS[mark.verdict] + (f": {remark}" if remark else "")
+    points = f"{mark.points:.3g} of {question.ask.points:g}".replace(" ", "\N{NO-BREAK SPACE}")
     return question.id, plain(mark.text, 60), judgement, points, right
 
 
@@ -75,10 +82,13 @@ def report_paper(title: str, results: Sequence[MarkedSheet], notices: Iterable[s
 
 def _histogram(results: Sequence[MarkedSheet], handed_in: int) -> Iterable[Block]:
     yield Heading("Misconceptions")
+    yield Paragraph("How many students made each recognised mistake at least once, and where.")
     yield Table(
-        ("Mistake", "Students", ""),
-        tuple((key, str(n), _bar(n, handed_in)) for key, n in misconceptions(results).most_common()),
-        "How many students made each recognised mistake at least once.",
+        ("Mistake", "Students", "", "Where", "For example"),
+        tuple(
+            (key, str(n), _bar(n, handed_in), *_instances(results, key))
+            for key, n in misconceptions(results).most_common()
+        ),
     )
     yield Heading("Questions")
     mean = success(results)
@@ -89,10 +99,18 @@ def _histogram(results: Sequence[MarkedSheet], handed_in: int) -> Iterable[Block
     )
 
 
+def _instances(results: Sequence[MarkedSheet], key: str) -> tuple[str, str]:
+    """Return the questions in which a mistake was made, and what the first student was told."""
+    made = [mark for result in results for mark in result.marks if mark.slip == key]
+    seen = {mark.question.id for mark in made}
+    where = [question.id for question in results[0].sheet.questions if question.id in seen]
+    return ", ".join(where), typeset(made[0].remark)
+
+
 def _to_look_into(results: Sequence[MarkedSheet], notices: Iterable[str]) -> Iterable[Block]:
     yield Heading("To look into")
     unread = [
-        f"{plain(result.sheet.student, 40)}, {mark.question.id}: {plain(mark.text, 60)}"
+        f"not readable: {plain(result.sheet.student, 40)}, {mark.question.id}: {plain(mark.text, 60)}"
         for result in results
         for mark in result.marks
         if mark.verdict == "unreadable"

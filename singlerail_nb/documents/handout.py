@@ -11,7 +11,6 @@ from typing import Any
 from ..analysis.operating_point import operating_point
 from ..analysis.stage import Stage
 from ..cautions import cautions_for
-from ..circuit.symbols import symbol_name
 from ..plots.schematic import schematic_svg, schematic_text
 from ..quantities import write_quantity
 from .bench_pages import build, explain, find_faults, measure, rubric
@@ -22,6 +21,7 @@ from .paper import Paper
 from .plain_text import plain
 from .questions import Question
 from .task import Task
+from .wording import symbol
 
 
 @dataclass(frozen=True)
@@ -88,12 +88,13 @@ class Handout:
             PageBreak(),
             *self.owner,
             *build(self.task),
-            PageBreak(),
-            *self.owner,
+            *(() if len(self.measurements) <= _FEW else (PageBreak(), *self.owner)),
             *measure(self.task, self.measurements),
             PageBreak(),
             *self.owner,
             *explain(self.goal),
+            PageBreak(),
+            *self.owner,
             *find_faults(self.task, self.faults),
             *rubric(self.predictions, self.measurements),
         ]
@@ -108,6 +109,10 @@ class Handout:
             Where.
         """
         return self.document.write(path)
+
+
+_FEW = 4
+"""Rows of the measurement table that fit under the build list."""
 
 
 def _facts(sheet: Handout) -> tuple[tuple[str, str], ...]:
@@ -144,7 +149,7 @@ def _opamp_text(task: Task) -> str:
     known = task.stage.opamp
     inputs = (0.0, task.stage.supply) if known is None else known.input_range(task.stage.supply)
     written = [write_quantity(volts, "V", 3) for volts in (low, high, *inputs)]
-    name = "The op-amp" if known is None else f"The op-amp ({known.title.lower()})"
+    name = "The op-amp" if known is None else f"The op-amp ({known.title[0].lower() + known.title[1:]})"
     within = [f"{task.lab.tolerance.get(kind, 0.0):.0%}" for kind in ("resistors", "capacitors")]
     return (
         f"{name} reaches {written[0]} to {written[1]} at its output with this load, and takes "
@@ -156,7 +161,7 @@ def _opamp_text(task: Task) -> str:
 def _parts_table(sheet: Handout) -> Table:
     parts = [part for part in sheet.stage.parts if sheet.stage.values[part.name] > 0]
     rows = tuple(
-        (_typeset(part.name), part.label, write_quantity(sheet.stage.values[part.name], part.unit), "")
+        (symbol(part.name), part.label, write_quantity(sheet.stage.values[part.name], part.unit), "")
         for part in parts
     )
     return Table(
@@ -164,11 +169,6 @@ def _parts_table(sheet: Handout) -> Table:
         rows,
         "Measure every part before it is fitted: a wrong prefix is found here or much later.",
     )
-
-
-def _typeset(part: str) -> str:
-    head, _, index = symbol_name(part).partition("_")
-    return f"${head}_{{{index}}}$" if index else f"${head}$"
 
 
 def _cautions(task: Task) -> Iterable[Caution]:

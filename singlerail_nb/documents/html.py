@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache, singledispatch
 from html import escape
 
@@ -46,6 +47,8 @@ math[display="block"] { margin: 0.8rem 0 0.8rem 1.5rem; overflow-x: auto; text-a
 .wide { font-size: 0.62rem; overflow-x: auto; }
 aside { border: 2px solid var(--ink); border-left-width: 0.6rem; padding: 0.5rem 0.9rem; margin: 1rem 0; }
 .room { border-bottom: 1px solid var(--ink); height: 1.9rem; text-align: right; }
+.room:only-of-type { height: 2.6rem; line-height: 3.6rem; }
+.many td:empty { min-width: 4.4rem; height: 2rem; }
 @media print {
   body { margin: 0; padding: 0; max-width: none; font-size: 10.5pt; }
   h2, h3, h4 { break-after: avoid; } figure, aside, .question { break-inside: avoid; }
@@ -96,14 +99,45 @@ def page_rule(document: Document) -> str:
     """
     facts = dict(document.facts)
     named = [facts.get("Identifier", ""), f"revision {facts['Revision']}" if facts.get("Revision") else ""]
-    small = 'font: 8pt "Noto Sans", Verdana, sans-serif; color: #20303a;'
     return (
         "@page { size: A4; margin: 20mm 16mm 18mm;\n"
-        f"  @top-left {{ content: {_css_text(document.title)}; {small} }}\n"
-        f"  @top-right {{ content: {_css_text(' '.join(filter(None, named)))}; {small} }}\n"
-        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {small} }} }}\n'
+        f"  @top-left {{ content: {_css_text(document.title)}; {_SMALL} }}\n"
+        f"  @top-right {{ content: {_css_text(' '.join(filter(None, named)))}; {_SMALL} }}\n"
+        f'  @bottom-right {{ content: "page " counter(page) " of " counter(pages); {_SMALL} }} }}\n'
         "@page :first { @top-left { content: none } @top-right { content: none } }\n"
     )
+
+
+_SMALL = 'font: 8pt "Noto Sans", Verdana, sans-serif; color: #20303a;'
+_MAIN = re.compile(r"<main>\n(.*)\n</main>", re.DOTALL)
+_HEADING_ID = re.compile(r'(<h[2-6]) id="[^"]*"')
+
+
+def joined(title: str, pages: Sequence[tuple[str, str]]) -> str:
+    """Return several files as one for printing: each begins on a page of its own and counts its pages.
+
+    Parameters
+    ----------
+    title : str
+        Title of the whole.
+    pages : sequence of (str, str)
+        What stands above each printed page of a file, and the file: complete HTML of this module.
+    """
+    rules, bodies = [], []
+    for number, (owner, page) in enumerate(pages, 1):
+        found = _MAIN.search(page)
+        name, body = f"part{number}", found[1] if found else ""
+        rules.append(
+            f".{name} {{ page: {name} }} @page {name} {{ counter-increment: {name};"
+            f" @top-right {{ content: {_css_text(owner)}; {_SMALL} }}"
+            f' @bottom-right {{ content: "page " counter({name}); {_SMALL} }} }}\n'
+        )
+        body = _HEADING_ID.sub(r"\1", body)  # ids occur once in a file
+        bodies.append(f'<section class="{name} page-break">\n{body}\n</section>')
+    head, tail = to_html(Document(title, ())).split("</style>", 1)
+    opening, closing = tail.split("<main>\n", 1)
+    end = closing[closing.index("\n</main>") :]
+    return f"{head}{''.join(rules)}</style>{opening}<main>\n" + "\n".join(bodies) + end
 
 
 def _css_text(text: str) -> str:
@@ -233,7 +267,7 @@ def _(block: Caution) -> str:
 
 @block_html.register
 def _(block: Blank) -> str:
-    room = f'<div class="room">{escape(block.unit)}</div>' * block.lines
+    room = '<div class="room"></div>' * (block.lines - 1) + f'<div class="room">{escape(block.unit)}</div>'
     question = f"<p><strong>{escape(block.id)}.</strong> {inline(block.text)}</p>"
     return f'<div class="question">{question}{room}</div>'
 

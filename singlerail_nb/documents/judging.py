@@ -23,8 +23,9 @@ from .questions import Question
 from .task import Task
 
 Verdict = Literal["right", "accepted", "follow-on", "mistake", "wrong", "unreadable", "missing"]
-_DECIMAL_COMMA = re.compile(r"([0-9]),([0-9]{1,2}|[0-9]{4,})(?![0-9,])")
-_OPENING = re.compile(r"^\s*(?:[A-Za-z_]{1,12}\s*)?[=≈~]\s*")
+# After a lone 0, or before any number of figures but three.
+_DECIMAL_COMMA = re.compile(r"((?<![0-9.])0|[0-9](?=,(?:[0-9]{1,2}|[0-9]{4,})(?![0-9,]))),([0-9]+)(?![0-9,])")
+_LAST_EQUALS = re.compile(r"^.*[=≈~]")
 _OTHER_UNITS: dict[str, tuple[tuple[str, float], ...]] = {
     "Vpp": (("Vp", 2.0), ("Vrms", 2.0 * math.sqrt(2.0)), ("V", 1.0)),
     "V/V": (("ratio", 1.0),),
@@ -87,7 +88,7 @@ def judge(question: Question, text: str, earlier: Mapping[str, Mark]) -> Mark:
             return _judge_formula(question, text)
         value, note = read_answer(text, question.ask.unit)
     except SingleRailError as error:
-        return Mark(question, text, "unreadable", 0.0, f"could not be read. {error.remedy}")
+        return Mark(question, text, "unreadable", 0.0, error.remedy)
     mark = _judge_number(question, text, value, earlier)
     if not note or not mark.credit:
         return mark
@@ -112,7 +113,8 @@ def read_answer(text: str, unit: str) -> tuple[float, str]:
     QuantityError
         If it is no number of that unit.
     """
-    shown = _DECIMAL_COMMA.sub(r"\1.\2", _OPENING.sub("", text)).strip()
+    worked_out = _LAST_EQUALS.sub("", text)  # "1/(2 pi R C) = 40 Hz" answers 40 Hz
+    shown = _DECIMAL_COMMA.sub(r"\1.\2", worked_out).strip()
     shown = _without_printed_unit(shown, unit)
     try:
         return read_quantity(shown, unit, name="answer", bare=True), ""

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import sympy
 
-from ..circuit.symbols import symbol_name
 from ..circuit.typeset import latex
 from .document import Block, Heading, Table
 from .fault_page import sound_readings
@@ -14,8 +13,9 @@ from .handout import Handout
 from .paper import Paper
 from .plain_text import plain
 from .questions import Question
+from .wording import symbol, typeset
 
-_OF_EVERY_UNIT = ("prefix", "peak", "rms")
+_OF_EVERY_UNIT = ("prefix", "radians", "peak", "rms")
 """Mistakes that look alike in every question: not worth a line in each."""
 
 
@@ -53,10 +53,48 @@ def key_blocks(sheet: Handout) -> Iterable[Block]:
     yield Table(
         ("", "Answer given", "What happened", "Credit"),
         tuple(row for question in sheet.questions for row in _mistakes(question)),
-        "Slips of a prefix, and Vp or Vrms for Vpp, are recognised as well.",
+        "Slips of a prefix or of 2π, and Vp or Vrms for Vpp, are recognised as well.",
     )
     yield Heading("Fault finding")
     yield _fault_table(sheet)
+
+
+def answer_rows(sheet: Handout) -> tuple[tuple[str, ...], ...]:
+    """Return the answers of a sheet in short: a row of predictions and a row of measured bands.
+
+    Parameters
+    ----------
+    sheet : Handout
+        The sheet.
+    """
+    predicted = (q.written(q.value) for q in sheet.predictions if not q.ask.is_formula)
+    measured = (" to ".join(map(q.written, q.band)) for q in sheet.measurements)
+    name = plain(sheet.student)
+    return (name, sheet.code, *predicted), (name, *measured)
+
+
+def all_answers(title: str, asked: Sequence[Question], rows: Iterable[tuple[tuple[str, ...], ...]]) -> Paper:
+    """Return the answers of a class on one page, for the instructor's walk along the benches.
+
+    Parameters
+    ----------
+    title : str
+        Title of the lab.
+    asked : sequence of Question
+        Questions of any sheet.
+    rows : iterable of (row, row)
+        What `answer_rows` returns, in the order of the class list.
+    """
+    predicted, measured = zip(*rows, strict=True)
+    numbers = [q.id for q in asked if q.ask.setup is None and not q.ask.is_formula]
+    read = [q.id for q in asked if q.ask.setup is not None]
+    blocks = (
+        Heading("Predictions"),
+        Table(("Student", "Code", *numbers), predicted),
+        Heading("Measurements"),
+        Table(("Student", *read), measured, "Right from ... to, with part tolerance and instruments."),
+    )
+    return Paper(f"All answers: {title}", blocks, (("For", "the instructor only"),))
 
 
 def written_formula(formula: sympy.Expr) -> str:
@@ -91,16 +129,18 @@ def _answer(question: Question) -> tuple[str, ...]:
 
 
 def _mistakes(question: Question) -> Iterable[tuple[str, ...]]:
-    own = [s for s in question.signatures if s.slip.key not in _OF_EVERY_UNIT]
+    is_formula = question.ask.is_formula
+    own = [s for s in question.signatures if is_formula or s.slip.key not in _OF_EVERY_UNIT]
     for found in own:
-        shown = (
-            written_formula(found.value) if question.ask.is_formula else question.written(float(found.value))
-        )
-        yield question.id, shown, found.slip.remark, f"{found.slip.credit:.0%}"
+        shown = written_formula(found.value) if is_formula else question.written(float(found.value))
+        yield question.id, shown, typeset(found.slip.remark), f"{found.slip.credit:.0%}"
+
+
+_HAPPENED = {"open": "open", "short": "shorted"}
 
 
 def _fault_table(sheet: Handout) -> Table:
     found = sheet.faults
-    rows = [(f"F{i}", f"{symbol_name(f.part)} {f.how}", *f.cells) for i, f in enumerate(found, 1)]
+    rows = [(f"F{i}", f"{symbol(f.part)} {_HAPPENED[f.how]}", *f.cells) for i, f in enumerate(found, 1)]
     rows.append(("", "sound board", *sound_readings(sheet.task).cells))
     return Table(("", "Part", "Bias rests", "Output rests", "Output at 1 kHz", "Ripple"), tuple(rows))

@@ -114,8 +114,8 @@ def _(block: Caution) -> str:
 
 @block_markdown.register
 def _(block: Blank) -> str:
-    room = "\n\n".join("\\_" * 40 + (f" {block.unit}" if block.unit else "") for _ in range(block.lines))
-    return f"**{block.id}.** {block.text}\n\n{room}"
+    room = "\n\n".join(["\\_" * 40] * block.lines)
+    return f"**{block.id}.** {block.text}\n\n{room} {block.unit}".rstrip()
 
 
 @block_markdown.register

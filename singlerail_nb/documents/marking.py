@@ -180,13 +180,19 @@ def matched(
         Gets a line for everything that counts for nobody.
     """
     by_name = {folded(sheet.student): i for i, sheet in enumerate(class_set.sheets)}
+    by_code = {sheet.code: i for i, sheet in enumerate(class_set.sheets)}
     found: dict[int, Submission] = {}
     for one in submissions:
-        place = by_name.get(folded(one.student))
+        code = one.code.strip().upper()
+        place = by_name.get(folded(one.student), by_code.get(code))
         if place is None:
             notices.append(f"{one.source}: no student {_shown(one.student)} in the class, left out")
             continue
-        code = one.code.strip().upper()
+        if folded(one.student) not in by_name:
+            owner = class_set.sheets[place].student
+            notices.append(
+                f"{one.source}: {_shown(one.student)} is taken for {_shown(owner)} by the sheet code"
+            )
         proven = code == class_set.sheets[place].code
         if not proven and (code or one.source.lower().endswith(".ipynb")):
             notices.append(f"{one.source}: the code is not that of {_shown(one.student)}'s sheet, left out")
@@ -208,7 +214,8 @@ def _resemblances(results: tuple[MarkedSheet, ...]) -> Iterable[str]:
         wrong = [m for m in result.marks if m.verdict in ("mistake", "wrong") and m.value is not None]
         if len(wrong) < COPIED:
             continue
-        found = [(_same(wrong, other), other.sheet.student) for other in results if other is not result]
+        moved = [m for m in result.marks if m.verdict in ("mistake", "wrong", "follow-on")]
+        found = [(_same(moved, other), other.sheet.student) for other in results if other is not result]
         same, name = max(found, key=lambda pair: len(pair[0]), default=([], ""))
         if len(same) >= COPIED:
             yield (

@@ -6,7 +6,7 @@ import hashlib
 import json
 from typing import Any
 
-from .document import Block, Document, Heading
+from .document import Blank, Block, Document, Heading
 from .markdown import block_markdown, to_markdown
 
 
@@ -19,6 +19,8 @@ def to_notebook(document: Document) -> str:
         What to write.
     """
     cells = [to_markdown(Document(document.title, (), document.facts))]
+    if document.of_kind(Blank):
+        cells.append(_HOW_TO_FILL)
     group: list[Block] = []
     for block in document.blocks:
         if isinstance(block, Heading) and group:
@@ -34,6 +36,13 @@ def to_notebook(document: Document) -> str:
         "nbformat_minor": 5,
     }
     return json.dumps(notebook, indent=1, ensure_ascii=False) + "\n"
+
+
+_HOW_TO_FILL = (
+    "**How to fill this in.** Double-click a cell and write your answer in place of the line of underscores, "
+    "or in its cell of the table. Shift+Enter shows the page again. Leave the table with your name and sheet "
+    "code as it is. Save the file and hand it in."
+)
 
 
 def _joined(blocks: list[Block]) -> str:

@@ -79,7 +79,7 @@ def _leg_gain(task: Task) -> sympy.Expr:
 SIGNAL_QUESTIONS: tuple[Ask, ...] = (
     Ask(
         "input_formula",
-        "Write the formula of the corner frequency that $C_{in}$ makes, in the symbols of the drawing.",
+        "Write the formula of the corner frequency that $C_{\\mathrm{in}}$ makes, in symbols of the drawing.",
         "formula",
         input_corner,
         (

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
+from secrets import token_hex
 
 from ..errors import SingleRailError
 from .document import Document
@@ -57,11 +56,11 @@ def write_text(target: Path, text: str) -> None:
     text : str
         What.
     """
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+    new = target.with_name(f".{target.name}.{token_hex(8)}")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+        with new.open("x", encoding="utf-8", newline="\n") as file:
             file.write(text)
-        Path(name).replace(target)
+        new.replace(target)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        new.unlink(missing_ok=True)
         raise

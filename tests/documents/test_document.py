@@ -135,7 +135,10 @@ def test_a_bar_in_a_cell_does_not_make_a_column():
 def test_notebook_is_valid_and_cut_at_headings():
     notebook = nbformat.reads(to_notebook(DOCUMENT), as_version=4)
     nbformat.validate(notebook)
-    assert [cell.source.splitlines()[0] for cell in notebook.cells[1:]] == ["## Bias", "## Gain"]
+    assert notebook.cells[1].source.startswith("**How to fill this in.**")
+    assert [cell.source.splitlines()[0] for cell in notebook.cells[2:]] == ["## Bias", "## Gain"]
+    empty = nbformat.reads(to_notebook(Document("Nothing to fill in", ())), as_version=4)
+    assert len(empty.cells) == 1
     assert len({cell.id for cell in notebook.cells}) == len(notebook.cells)
 
 

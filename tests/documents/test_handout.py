@@ -58,14 +58,28 @@ def test_the_key_has_every_answer_every_band_and_every_own_mistake():
         assert question.written(question.value) in text
         assert question.written(question.band[0]) in text
         for found in question.signatures:
-            if found.slip.key not in ("prefix", "peak", "rms"):
+            if found.slip.key not in ("prefix", "radians", "peak", "rms"):
                 assert question.written(found.value) in text
 
 
 def test_capacitors_are_built_with_their_plus_side_named():
     steps = next(b for b in sheet().document.blocks if getattr(b, "numbered", False)).items
-    assert any("Output coupling capacitor, 4.7 µF" in s and s.endswith("+ side to amp out.") for s in steps)
-    assert not any("resistor" in s.lower() and "+ side" in s for s in steps)
+    assert any(
+        "4.7 µF, output coupling capacitor" in s and s.endswith("**+** side to amp_out.") for s in steps
+    )
+    assert not any("resistor" in s.lower() and "side to" in s for s in steps)
+
+
+def test_build_steps_name_only_what_the_drawing_names():
+    steps = next(b for b in sheet().document.blocks if getattr(b, "numbered", False)).items
+    places = {place for s in steps for place in re.findall(r"(?:from|to) ([a-z_]+|\$[^$]+\$)(?= to|[,.])", s)}
+    drawing = next(b.data for b in sheet().document.of_kind(Drawing))
+    assert {"plus", "amp_out", r"$R_{s}$", r"$C_{g}$"} <= places
+    assert all(f">{place}<" in drawing for place in places if place[0] != "$" and place not in UNNAMED)
+
+
+UNNAMED = ("ground", "supply")
+"""Drawn as symbols."""
 
 
 def test_the_rubric_adds_up_the_points_of_the_questions():

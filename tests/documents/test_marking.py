@@ -12,7 +12,7 @@ from singlerail_nb.documents.html import to_html
 from singlerail_nb.documents.judging import judge, read_answer
 from singlerail_nb.documents.marking import mark, mark_sheet
 from singlerail_nb.documents.submissions import Collected, Submission
-from singlerail_nb.errors import QuantityError
+from singlerail_nb.errors import QuantityError, SingleRailError
 from singlerail_nb.quantities import write_quantity
 
 from .lab_sheets import CLASS, question, right_answers, sheet, small_class
@@ -175,7 +175,64 @@ def test_marks_from_one_line_per_answer():
 def test_a_table_with_decimal_commas_and_quotes():
     text = 'student;P1;P2\r\n"Bo ""B"" Brood";"4,5 V";4,7 kohm\r\n'
     (one,) = read_csv(text).submissions
-    assert (one.student, one.answers["P1"], one.answers["P2"]) == ('Bo "B" Brood', "4,5 V", "4,7 kohm")
+    assert (one.student, one.answers["P1"], one.answers["P2"]) == ('Bo "B" Brood', "4.5 V", "4.7 kohm")
+
+
+def test_a_table_as_a_spreadsheet_with_decimal_commas_saves_it(tmp_path):
+    own = small_class().sheet("Dé Drone")
+    answers = {name: text.replace(".", ",") for name, text in right_answers(own).items()}
+    answers["P2"] = "37,123 kohm"  # three figures behind the comma, where it could mean thousands
+    lines = (";".join(["Student", "Code", *answers]), ";".join([own.student, own.code, *answers.values()]))
+    for letters in ("utf-8-sig", "cp1252"):
+        text = "\r\n".join(lines).replace("Ω", "ohm")
+        (tmp_path / "answers.csv").write_bytes(text.encode(letters))
+        found = mark(small_class(), tmp_path / "answers.csv")
+        marks = {m.question.id: m for m in found.of("Dé Drone").marks}
+        assert {m.verdict for name, m in marks.items() if name != "P2"} == {"right"}
+        assert marks["P2"].value == 37123.0
+        assert found.notices == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("0,564 Hz", 0.564),
+        ("f = 1/(2 pi R C) = 40.5 Hz", 40.5),
+        ("1/(2*pi*47n*100k) ≈ 33,9 Hz", 33.9),
+        ("~40 Hz", 40.0),
+    ],
+)
+def test_an_answer_is_read_from_what_students_write(text, value):
+    assert read_answer(text, "Hz") == (value, "")
+
+
+@pytest.mark.parametrize("text", ["1,234 Hz", "40 Hz =", "1.0,564 Hz"])
+def test_what_could_mean_two_things_is_not_read(text):
+    with pytest.raises(SingleRailError):
+        read_answer(text, "Hz")
+
+
+def test_a_sheet_code_settles_a_name_that_was_misspelt():
+    own = small_class().sheets[1]
+    found = mark(small_class(), Collected((Submission("Bo Brod", own.code, right_answers(own), "line 2"),)))
+    assert found.of(own.student).points == found.of(own.student).possible
+    assert found.notices == ("line 2: Bo Brod is taken for Bo Brood by the sheet code",)
+    nobody = mark(small_class(), Collected((Submission("Bo Brod", "", right_answers(own), "line 2"),)))
+    assert nobody.of(own.student).marks == ()
+
+
+def test_feedback_leaves_room_for_what_a_person_marks_and_the_report_says_where():
+    own = small_class().sheets[0]
+    asked = {q.ask.key: q for q in own.questions}
+    slip = next(s for s in asked["gain"].signatures if s.slip.key == "source forgotten")
+    answers = right_answers(own) | {asked["gain"].id: asked["gain"].written(slip.value)}
+    found = mark(small_class(), Collected((Submission(own.student, own.code, answers, "line 2"),)))
+    by_hand = found.feedback(own.student).section("Marked by hand").of_kind(Table)[0]
+    assert by_hand.header[0] == "Critical evaluation, of 6"
+    assert set(by_hand.rows[0]) == {""}
+    ((name, students, _, where, example),) = found.report.section("Misconceptions").of_kind(Table)[0].rows
+    assert (name, students, where) == ("source forgotten", "1", asked["gain"].id)
+    assert "$R_{s}$" in example
 
 
 BAD_LINES = [

@@ -2,6 +2,8 @@
 
 import hashlib
 import hmac
+import re
+import stat
 from base64 import b32encode
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from itertools import combinations
@@ -123,9 +125,38 @@ def test_files_of_a_class(tmp_path):
     assert printed.count("<h1>") == len(CLASS)
     keys = (top / "instructor" / "keys.html").read_text(encoding="utf-8")
     assert all(sheet.code in keys for sheet in small_class().sheets)
-    table = (top / "instructor" / "answers.csv").read_text(encoding="utf-8").splitlines()
+    assert keys.count("<h1>") == len(CLASS) + 1
+    overview = keys[keys.index("<h1>All answers") : keys.index("<h1>Key")]
+    for sheet in small_class().sheets:
+        assert all(
+            q.written(q.value) in unspaced(overview) for q in sheet.predictions if not q.ask.is_formula
+        )
+        assert all(q.written(q.band[1]) in unspaced(overview) for q in sheet.measurements)
+    table = (top / "instructor" / "answers.csv").read_text(encoding="utf-8-sig").splitlines()
     assert table[0].startswith("student,code,P1,")
     assert len(table) == len(CLASS) + 1
+
+
+def unspaced(text):
+    return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_printed_pages_carry_the_name_and_count_per_student(tmp_path):
+    printed = (small_class().write(tmp_path / "lab") / "handouts.html").read_text(encoding="utf-8")
+    for number, sheet in enumerate(small_class().sheets, 1):
+        assert f'<section class="part{number} page-break">' in printed
+        rule = printed[printed.index(f"@page part{number} ") :].split("\n")[0]
+        assert sheet.code in rule
+        assert f"counter(part{number})" in rule
+    ids = re.findall(r'\sid="([^"]+)"', printed)
+    assert len(ids) == len(set(ids))
+
+
+def test_files_are_readable_as_the_system_wants_it(tmp_path):
+    (tmp_path / "plain.txt").write_text("x")
+    path = small_class().sheets[0].write(tmp_path / "sheet.html")
+    assert stat.S_IMODE(path.stat().st_mode) == stat.S_IMODE((tmp_path / "plain.txt").stat().st_mode)
+    assert [p.name for p in path.parent.iterdir() if p.name.startswith(".")] == []
 
 
 def test_files_do_not_depend_on_the_workers(tmp_path):
