@@ -155,7 +155,15 @@ class Blank:
 
 @dataclass(frozen=True)
 class PageBreak:
-    """The next block begins a page when printed."""
+    """The next block begins a page when printed.
+
+    Attributes
+    ----------
+    text : str
+        What stands at the top of that page; nothing on a screen, which has no pages.
+    """
+
+    text: str = ""
 
 
 Block = Heading | Paragraph | Items | Formula | Table | Drawing | Caution | Blank | PageBreak

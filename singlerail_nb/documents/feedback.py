@@ -42,7 +42,8 @@ def feedback_paper(result: MarkedSheet) -> Paper:
     )
     blocks: list[Block] = [Paragraph("Nothing was handed in.")] if not result.marks else []
     if result.marks:
-        header = ("", "You wrote", "Judgement", "Points", "Right is")
+        header: tuple[str, ...] = ("", "You wrote", "Judgement", "Points", "Right is")
+        blocks.append(Heading("Your answers"))
         blocks.append(Table(header, tuple(_line(mark) for mark in result.marks)))
         blocks.append(Heading("Marked by hand"))
         header = tuple(f"{what}, of {points:g}" for what, points, _ in BY_HAND)

@@ -74,10 +74,10 @@ class Handout:
         return faults(self.task)
 
     @property
-    def owner(self) -> tuple[Block, ...]:
-        """Whose page it is: printed pages get mixed."""
+    def next_page(self) -> PageBreak:
+        """A new page that says whose it is: printed pages get mixed."""
         known = self.student or self.code
-        return (Paragraph(f"*{plain(self.student)}, sheet {plain(self.code)}*"),) if known else ()
+        return PageBreak(f"*{plain(self.student)}, sheet {plain(self.code)}*" if known else "")
 
     @cached_property
     def document(self) -> Paper:
@@ -85,16 +85,13 @@ class Handout:
         blocks = [
             *_opening(self),
             *_prelab(self),
-            PageBreak(),
-            *self.owner,
+            self.next_page,
             *build(self.task),
-            *(() if len(self.measurements) <= _FEW else (PageBreak(), *self.owner)),
+            *(() if len(self.measurements) <= _FEW else (self.next_page,)),
             *measure(self.task, self.measurements),
-            PageBreak(),
-            *self.owner,
+            self.next_page,
             *explain(self.goal),
-            PageBreak(),
-            *self.owner,
+            self.next_page,
             *find_faults(self.task, self.faults),
             *rubric(self.predictions, self.measurements),
         ]
@@ -136,8 +133,7 @@ def _opening(sheet: Handout) -> Iterable[Block]:
         "Your circuit. Every + of an electrolytic is drawn where it belongs.",
         schematic_text(sheet.stage, values=True),
     )
-    yield PageBreak()
-    yield from sheet.owner
+    yield sheet.next_page
     yield Heading("Parts")
     yield _parts_table(sheet)
     yield Paragraph(_opamp_text(sheet.task))
@@ -183,8 +179,7 @@ def _cautions(task: Task) -> Iterable[Caution]:
 
 
 def _prelab(sheet: Handout) -> Iterable[Block]:
-    yield PageBreak()
-    yield from sheet.owner
+    yield sheet.next_page
     yield Heading("Pre-lab: derive and predict")
     yield Paragraph(
         "Do this before you come. Each answer is a number with its unit, in any prefix; state Vp, Vpp or "

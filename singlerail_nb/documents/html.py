@@ -49,6 +49,7 @@ aside { border: 2px solid var(--ink); border-left-width: 0.6rem; padding: 0.5rem
 .room { border-bottom: 1px solid var(--ink); height: 1.9rem; text-align: right; }
 .room:only-of-type { height: 2.6rem; line-height: 3.6rem; }
 .many td:empty { min-width: 4.4rem; height: 2rem; }
+@media screen { .page-break > p { display: none; } }
 @media print {
   body { margin: 0; padding: 0; max-width: none; font-size: 10.5pt; }
   h2, h3, h4 { break-after: avoid; } figure, aside, .question { break-inside: avoid; }
@@ -273,5 +274,5 @@ def _(block: Blank) -> str:
 
 
 @block_html.register
-def _(block: PageBreak) -> str:  # noqa: ARG001 -- a break has nothing to say
-    return '<div class="page-break"></div>'
+def _(block: PageBreak) -> str:
+    return f'<div class="page-break">{f"<p>{inline(block.text)}</p>" if block.text else ""}</div>'

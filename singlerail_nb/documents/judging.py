@@ -52,7 +52,7 @@ class Mark:
     slip : str
         Key of the recognised mistake; empty if none was.
     value : float or None
-        The answer as a number, SI units.
+        The answer as a number, SI units; of a wrong formula, what it gives for the student's circuit.
     """
 
     question: Question
@@ -222,12 +222,13 @@ def _judge_formula(question: Question, text: str) -> Mark:
         return Mark(question, text, "right", 1.0)
     if _nearly_same(guess, question.formula):
         return Mark(question, text, "accepted", 1.0, "π was rounded")
+    value = question.number(guess)
     for found in question.signatures:
         if same_formula(guess, found.value):
-            return _recognised(question, text, found)
+            return _recognised(question, text, found, value)
     missing = sorted(x.name for x in question.formula.free_symbols - guess.free_symbols)
     remark = f"{', '.join(missing)} must matter" if missing else "not the same formula"
-    return Mark(question, text, "wrong", 0.0, remark)
+    return Mark(question, text, "wrong", 0.0, remark, value=value)
 
 
 def _nearly_same(guess: sympy.Expr, formula: sympy.Expr) -> bool:

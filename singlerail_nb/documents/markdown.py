@@ -119,5 +119,5 @@ def _(block: Blank) -> str:
 
 
 @block_markdown.register
-def _(block: PageBreak) -> str:  # noqa: ARG001 -- a break has nothing to say
+def _(block: PageBreak) -> str:  # noqa: ARG001 -- Markdown has no pages
     return "---"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from ..circuit.circuit import closest
 from ..errors import UnknownNameError
-from .document import Block, Document, Heading
+from .document import Block, Document, Heading, PageBreak
 from .html import to_html
 from .markdown import block_markdown, to_markdown
 from .writers import write_document
@@ -78,6 +78,8 @@ class Paper(Document):
             )
         start = names[_bare(title)]
         end = next((i for i in found if i > start), len(self.blocks))
+        while isinstance(self.blocks[end - 1], PageBreak):
+            end -= 1
         return Section(self.title, self.blocks[start:end])
 
     def __repr__(self) -> str:

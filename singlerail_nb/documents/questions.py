@@ -12,6 +12,7 @@ from functools import cached_property
 
 import sympy
 
+from ..circuit.symbols import part_symbol
 from ..errors import SingleRailError
 from ..quantities import write_quantity
 from .asks import Ask, Setup, Signature, Slip, slips_of_unit
@@ -48,13 +49,25 @@ class Question:
 
     @cached_property
     def value(self) -> float:
-        """The answer, SI units."""
-        return float(self.ask.value(self.seen))
+        """The answer, SI units; of a formula question, what the formula gives for this circuit."""
+        return self.number(self.formula) if self.ask.is_formula else float(self.ask.value(self.seen))
 
     @cached_property
     def formula(self) -> sympy.Expr:
         """The answer of a formula question."""
         return self.ask.value(self.task)
+
+    def number(self, formula: sympy.Expr) -> float:
+        """Return what a formula gives for this circuit, SI units; nan if that is no finite real number.
+
+        Parameters
+        ----------
+        formula : sympy expression
+            In part symbols.
+        """
+        point = {part_symbol(name): value for name, value in self.task.stage.values.items()}
+        found = formula.evalf(15, subs=point)
+        return float(found) if found.is_Float and found.is_finite else math.nan
 
     @property
     def text(self) -> str:

@@ -72,6 +72,11 @@ def _no_source(task: Task) -> sympy.Expr:
     return input_corner(task).subs(part_symbol("r_source"), 0)
 
 
+def _moved_input(task: Task, answer: float) -> Task:
+    """Return the task whose input coupling has the answered corner, Hz."""
+    return task.scaled(c_in=task.number(input_corner(task)) / answer)
+
+
 def _leg_gain(task: Task) -> sympy.Expr:
     return task.equation("amplifier", "G")
 
@@ -104,6 +109,7 @@ SIGNAL_QUESTIONS: tuple[Ask, ...] = (
                 lambda t: 1 / (2 * sympy.pi * input_corner(t)),
             ),
         ),
+        carry=_moved_input,
         parts=("c_in",),
     ),
     Ask(
@@ -123,7 +129,8 @@ SIGNAL_QUESTIONS: tuple[Ask, ...] = (
                 lambda t: t.number(_input_in_parallel(t)),
             ),
         ),
-        carry=lambda t, answer: t.scaled(c_in=t.number(input_corner(t)) / answer),
+        uses=("input_formula",),
+        carry=_moved_input,
         parts=("c_in",),
     ),
     Ask(

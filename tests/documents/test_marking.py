@@ -15,7 +15,7 @@ from singlerail_nb.documents.submissions import Collected, Submission
 from singlerail_nb.errors import QuantityError, SingleRailError
 from singlerail_nb.quantities import write_quantity
 
-from .lab_sheets import CLASS, question, right_answers, sheet, small_class
+from .lab_sheets import CLASS, question, right_answers, sheet, small_class, task
 
 
 def marks_of(given):
@@ -109,6 +109,28 @@ def test_a_follow_on_error_costs_nothing():
     assert found["bias_corner"].verdict == "follow-on"
     assert found["bias_corner"].credit == 1.0
     assert marks_of({"bias_corner": f"{wrong_corner:.4g} Hz"})["bias_corner"].credit == 0.5
+
+
+def test_a_number_that_follows_from_a_wrong_formula_costs_nothing():
+    asked = {q.ask.key: q for q in sheet().questions}
+    values = task().stage.values
+    corner = 1 / (2 * math.pi * values["c_in"] * values["r_bias"])
+    given = {asked["input_formula"].id: "1/(2 pi C_in R_bias)", asked["input_corner"].id: f"{corner} Hz"}
+    found = {m.question.ask.key: m for m in mark_sheet(sheet(), given).marks}
+    assert (found["input_formula"].slip, found["input_formula"].credit) == ("source forgotten", 0.5)
+    assert (found["input_corner"].verdict, found["input_corner"].credit) == ("follow-on", 1.0)
+    alone = mark_sheet(sheet(), {asked["input_corner"].id: f"{corner} Hz"}).marks
+    assert next(m for m in alone if m.text).slip == "source forgotten"
+
+
+@pytest.mark.parametrize(
+    "formula", ["1/(R_s - R_s)", "sqrt(C_in - R_s)", "R_s^12^12", "0*R_s"]
+)
+def test_a_formula_without_a_number_carries_nothing_on(formula):
+    asked = {q.ask.key: q for q in sheet().questions}
+    given = {asked["input_formula"].id: formula, asked["input_corner"].id: "1 Hz"}
+    found = {m.question.ask.key: m for m in mark_sheet(sheet(), given).marks}
+    assert found["input_formula"].credit == found["input_corner"].credit == 0.0
 
 
 def test_a_follow_on_of_the_bias_moves_the_swing():
