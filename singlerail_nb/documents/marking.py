@@ -20,14 +20,11 @@ from .handout import Handout
 from .judging import Mark, Verdict, judge
 from .marked import MarkedSheet, misconceptions
 from .paper import Paper
-from .plain_text import plain
-from .questions import Question
+from .plain_text import printable
+from .resemblance import resemblances
 from .seating import folded
 from .submissions import Collected, Submission
 from .variants import ClassSet
-
-COPIED = 3
-"""Wrong answers that are right on one other sheet before the instructor is told."""
 
 
 @dataclass(frozen=True)
@@ -127,7 +124,7 @@ def mark(
     sheets, texts = class_set.sheets, [given.get(i, {}) for i in range(len(class_set.sheets))]
     found = (map if executor is None else executor.map)(_judged, sheets, texts)
     results = tuple(_marked(sheet, judged) for sheet, judged in zip(sheets, found, strict=True))
-    notices += _resemblances(results)
+    notices += resemblances(results)
     return ClassMarks(class_set, results, tuple(notices))
 
 
@@ -205,31 +202,4 @@ def matched(
 
 
 def _shown(text: str) -> str:
-    return plain(text, 40)
-
-
-def _resemblances(results: tuple[MarkedSheet, ...]) -> Iterable[str]:
-    """Yield a line for every student whose wrong answers are the right ones of one other sheet."""
-    for result in results:
-        wrong = [m for m in result.marks if m.verdict in ("mistake", "wrong") and m.value is not None]
-        if len(wrong) < COPIED:
-            continue
-        moved = [m for m in result.marks if m.verdict in ("mistake", "wrong", "follow-on")]
-        found = [(_same(moved, other), other.sheet.student) for other in results if other is not result]
-        same, name = max(found, key=lambda pair: len(pair[0]), default=([], ""))
-        if len(same) >= COPIED:
-            yield (
-                f"{_shown(result.sheet.student)}: {', '.join(same)} are right on the sheet of {_shown(name)}"
-                "; ask before you conclude"
-            )
-
-
-def _same(wrong: list[Mark], other: MarkedSheet) -> list[str]:
-    asked = {question.id: question for question in other.sheet.questions}
-    return [m.question.id for m in wrong if _is_right_on(asked.get(m.question.id), m.value)]
-
-
-def _is_right_on(question: Question | None, value: float | None) -> bool:
-    if question is None or value is None or question.ask.setup is not None or question.ask.is_formula:
-        return False
-    return question.near(value, question.value)
+    return printable(text, 40)

@@ -15,5 +15,17 @@ def plain(text: str, most: int = 80) -> str:
     most : int
         Characters kept.
     """
-    shown = "".join(c if c.isprintable() else " " for c in text[:most])
-    return "".join("&#36;" if c == "$" else f"\\{c}" if c in _MARKUP else c for c in shown)
+    return "".join("&#36;" if c == "$" else f"\\{c}" if c in _MARKUP else c for c in printable(text, most))
+
+
+def printable(text: str, most: int = 80) -> str:
+    """Return text of a person for a line of plain text: one line, cut to a length, no control characters.
+
+    Parameters
+    ----------
+    text : str
+        Anything.
+    most : int
+        Characters kept.
+    """
+    return "".join(c if c.isprintable() else " " for c in text[:most])

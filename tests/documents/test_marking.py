@@ -123,9 +123,7 @@ def test_a_number_that_follows_from_a_wrong_formula_costs_nothing():
     assert next(m for m in alone if m.text).slip == "source forgotten"
 
 
-@pytest.mark.parametrize(
-    "formula", ["1/(R_s - R_s)", "sqrt(C_in - R_s)", "R_s^12^12", "0*R_s"]
-)
+@pytest.mark.parametrize("formula", ["1/(R_s - R_s)", "sqrt(C_in - R_s)", "R_s^12^12", "0*R_s"])
 def test_a_formula_without_a_number_carries_nothing_on(formula):
     asked = {q.ask.key: q for q in sheet().questions}
     given = {asked["input_formula"].id: formula, asked["input_corner"].id: "1 Hz"}
@@ -234,6 +232,13 @@ def test_what_could_mean_two_things_is_not_read(text):
         read_answer(text, "Hz")
 
 
+def test_notices_are_plain_text_and_the_report_shows_them_as_written():
+    rows = (Submission("Jean-Luc *B*\n", "", {"P1": "1 V"}, "line_2"),)
+    found = mark(small_class(), Collected(rows))
+    assert found.notices == ("line_2: no student Jean-Luc *B*  in the class, left out",)
+    assert "line_2: no student Jean-Luc *B*  in the class" in to_html(found.report)
+
+
 def test_a_sheet_code_settles_a_name_that_was_misspelt():
     own = small_class().sheets[1]
     found = mark(small_class(), Collected((Submission("Bo Brod", own.code, right_answers(own), "line 2"),)))
@@ -299,8 +304,34 @@ def test_copied_answers_are_pointed_out_to_the_instructor_only():
     found = mark(
         small_class(), handed_in({own.student: right_answers(own), other.student: right_answers(own)})
     )
-    assert "right on the sheet of Ada Anther" in found.notices[0]
+    assert "are the answers of Ada Anther" in found.notices[0]
     assert "Ada" not in to_html(found.feedback(other.student))
+
+
+def test_copied_mistakes_are_pointed_out_and_only_at_the_one_who_copied():
+    own, other = small_class().sheets[:2]
+    slips = {}
+    for asked in own.questions:
+        known = [s.value for s in asked.signatures if s.slip.key in ("source forgotten", "half the voltage")]
+        slips |= {asked.id: asked.written(float(known[0]))} if known and not asked.ask.is_formula else {}
+    keep = {q.id for q in own.questions if q.ask.key in ("thevenin", *(q.ask.key for q in own.measurements))}
+    answers = {name: text for name, text in (right_answers(own) | slips).items() if name in keep | set(slips)}
+    found = mark(small_class(), handed_in({own.student: answers, other.student: answers}))
+    (notice,) = found.notices
+    assert notice.startswith(f"{other.student}: P2, ")
+    assert all(name in notice for name in slips if name.startswith("P"))
+
+
+def test_a_misconception_that_the_class_shares_is_no_copy():
+    given = {}
+    for one in small_class().sheets:
+        known = {q.id: [s for s in q.signatures if s.slip.key == "source forgotten"] for q in one.predictions}
+        wrong = {q.id: q.written(float(known[q.id][0].value)) for q in one.predictions
+                 if known[q.id] and not q.ask.is_formula}  # fmt: skip
+        given[one.student] = right_answers(one) | wrong
+    found = mark(small_class(), handed_in(given))
+    assert found.misconceptions["source forgotten"] == len(CLASS)
+    assert found.notices == ()
 
 
 def test_misconceptions_are_counted_once_a_student():
