@@ -111,9 +111,25 @@ class Ask:
     setup: Setup | None = None
 
     @property
+    def printed_unit(self) -> str:
+        """The unit as it stands on paper; a number without a unit is read in it."""
+        return "" if self.is_formula else printed(self.unit)
+
+    @property
     def is_formula(self) -> bool:
         """Whether the answer is a formula."""
         return self.unit == "formula"
+
+
+def printed(unit: str) -> str:
+    """Return a unit as it stands on paper.
+
+    Parameters
+    ----------
+    unit : str
+        A name of the table of units.
+    """
+    return "Ω" if unit == "ohm" else unit
 
 
 @dataclass(frozen=True)

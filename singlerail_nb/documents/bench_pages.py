@@ -59,7 +59,8 @@ def _instruction(question: Question) -> str:
 def _row(question: Question) -> tuple[str, ...]:
     low, high = (end / question.value - 1.0 for end in question.band)
     allowed = f"{low:+.0%} to {high:+.0%}"
-    return question.id, question.text, question.setup.by, "", allowed, "", "", ""
+    what = f"{question.text}, {question.ask.printed_unit}"
+    return question.id, what, question.setup.by, "", allowed, "", "", ""
 
 
 def _build_steps(task: Task) -> Iterator[str]:

@@ -63,11 +63,13 @@ def _written(below: str) -> str:
     """Return what was written on the lines of a blank; nothing if only its unit is left."""
     had_room = "\\_" in below or "__" in below
     answer = " ".join(re.sub(r"(\\_){3,}|_{3,}", " ", _NEXT_PART.split(below)[0]).split())
+    answer = _STRONG.sub(r"\1", answer)
     only_unit = had_room and not re.search(r"[0-9]", answer) and len(answer) <= _UNIT_LENGTH
     return "" if only_unit else _unescaped(answer)
 
 
 _UNIT_LENGTH = 4
+_STRONG = re.compile(r"^\*\*([^*]+)\*\*(?=\s|$)")
 _NEXT_PART = re.compile(r"^(?:#|---)", re.MULTILINE)
 
 

@@ -182,14 +182,9 @@ def _prelab(sheet: Handout) -> Iterable[Block]:
     yield sheet.next_page
     yield Heading("Pre-lab: derive and predict")
     yield Paragraph(
-        "Do this before you come. Each answer is a number with its unit, in any prefix; state Vp, Vpp or "
-        "Vrms. Show the formula you used: a follow-on error costs nothing, a missing step does."
+        "Do this before you come. Write your own unit with any prefix; a bare number is taken in the unit "
+        "that is printed. Show the formula you used: a follow-on error costs nothing, a missing step does."
     )
     for question in sheet.predictions:
         lines = 2 if question.ask.is_formula else 1
-        unit = "" if question.ask.is_formula else _unit_hint(question)
-        yield Blank(question.id, question.text, unit, lines)
-
-
-def _unit_hint(question: Question) -> str:
-    return {"ohm": "Ω", "V/V": "V/V"}.get(question.ask.unit, question.ask.unit)
+        yield Blank(question.id, question.text, question.ask.printed_unit, lines)

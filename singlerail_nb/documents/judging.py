@@ -18,14 +18,14 @@ from ..circuit.symbols import part_symbol
 from ..errors import SingleRailError
 from ..formulas import parse_formula, same_formula
 from ..quantities import read_quantity
-from .asks import UNIT_SLIP, Signature
+from .asks import UNIT_SLIP, Signature, printed
 from .questions import Question
 from .task import Task
 
 Verdict = Literal["right", "accepted", "follow-on", "mistake", "wrong", "unreadable", "missing"]
 # After a lone 0, or before any number of figures but three.
 _DECIMAL_COMMA = re.compile(r"((?<![0-9.])0|[0-9](?=,(?:[0-9]{1,2}|[0-9]{4,})(?![0-9,]))),([0-9]+)(?![0-9,])")
-_LAST_EQUALS = re.compile(r"^.*[=≈~]")
+_OPENING = re.compile(r"^.*[=≈~]|^\s*(?:ca\.?|about|approx\.?)\s")
 _OTHER_UNITS: dict[str, tuple[tuple[str, float], ...]] = {
     "Vpp": (("Vp", 2.0), ("Vrms", 2.0 * math.sqrt(2.0)), ("V", 1.0)),
     "V/V": (("ratio", 1.0),),
@@ -99,7 +99,8 @@ def judge(question: Question, text: str, earlier: Mapping[str, Mark]) -> Mark:
 def read_answer(text: str, unit: str) -> tuple[float, str]:
     """Return a typed number in SI units, and what is missing from it.
 
-    A decimal comma is taken as such where it cannot mean thousands.
+    A decimal comma is taken as such where it cannot mean thousands.  A number without a unit is in the
+    unit asked for, which the sheet prints.
 
     Parameters
     ----------
@@ -113,7 +114,7 @@ def read_answer(text: str, unit: str) -> tuple[float, str]:
     QuantityError
         If it is no number of that unit.
     """
-    worked_out = _LAST_EQUALS.sub("", text)  # "1/(2 pi R C) = 40 Hz" answers 40 Hz
+    worked_out = _OPENING.sub("", text)  # "1/(2 pi R C) = 40 Hz" answers 40 Hz
     shown = _DECIMAL_COMMA.sub(r"\1.\2", worked_out).strip()
     shown = _without_printed_unit(shown, unit)
     try:
@@ -128,18 +129,16 @@ def read_answer(text: str, unit: str) -> tuple[float, str]:
             return 10.0 ** (value / 20.0), ""
         value = _tried(f"{shown} {unit}", unit)
         if value is not None:
-            return value, "the unit is missing"
+            return value, ""
         raise
 
 
 _LARGEST_DB = 300.0
-_PRINTED = {"ohm": "Ω"}
 
 
 def _without_printed_unit(text: str, unit: str) -> str:
     """Return the answer without the unit that the blank already carries, if it was written once more."""
-    printed = _PRINTED.get(unit, unit)
-    written = text.removesuffix(f" {printed}").strip()
+    written = text.removesuffix(f" {printed(unit)}").strip()
     return written if written != text and _tried(written, unit) is not None else text
 
 
