@@ -39,15 +39,13 @@ def feedback_paper(result: MarkedSheet) -> Paper:
         ("Student", plain(sheet.student)),
         ("Sheet code", sheet.code),
         ("Points", f"{result.points:.3g} of {result.possible:g}, for numbers and formulas"),
+        ("Marked by hand", "; ".join(f"{what} ........ of {points}" for what, points, _ in BY_HAND)),
     )
     blocks: list[Block] = [Paragraph("Nothing was handed in.")] if not result.marks else []
     if result.marks:
-        header: tuple[str, ...] = ("", "You wrote", "Judgement", "Points", "Right is")
+        header = ("", "You wrote", "Judgement", "Points", "Right is")
         blocks.append(Heading("Your answers"))
         blocks.append(Table(header, tuple(_line(mark) for mark in result.marks)))
-        blocks.append(Heading("Marked by hand"))
-        header = tuple(f"{what}, of {points:g}" for what, points, _ in BY_HAND)
-        blocks.append(Table(header, (("",) * len(header),)))
     return Paper(f"Marks: {sheet.goal.title}", tuple(blocks), facts)
 
 
