@@ -173,7 +173,6 @@ __all__ = [
 ]
 
 
-
 def __getattr__(name: str) -> Any:
     """Load a public name on first use."""
     if name not in _HOMES:

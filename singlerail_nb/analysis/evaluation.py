@@ -64,7 +64,6 @@ class CompiledProgram:
                 "value", name, allowed="a value for every part", remedy=f"Give {name} a value."
             ) from None
 
-
     @cached_property
     def distinct(self) -> tuple[list[int], list[int]]:
         """Which polynomials differ, and for every polynomial its place among those."""
@@ -164,9 +163,7 @@ def checked_values(values: Mapping[str, Any], names: tuple[str, ...]) -> dict[st
     result: dict[str, Value] = {}
     for name, value in values.items():
         if name not in names:
-            raise UnknownNameError(
-                "part", name, allowed="a part of this stage", remedy=closest(name, names)
-            )
+            raise UnknownNameError("part", name, allowed="a part of this stage", remedy=closest(name, names))
         array = np.asarray(value, dtype=np.float64)
         if not (np.isfinite(array).all() and (array > 0).all()):
             raise QuantityError(

@@ -201,9 +201,7 @@ class Rational:
         s = 1j * omega
         if self.is_zero:
             return np.zeros(np.shape(omega))
-        parts = [
-            horner(poly.polyder(c), s) / horner(c, s) for c in (self.numerator, self.denominator)
-        ]
+        parts = [horner(poly.polyder(c), s) / horner(c, s) for c in (self.numerator, self.denominator)]
         return np.asarray((parts[1] - parts[0]).real)
 
     def midband(self) -> Midband:
@@ -248,9 +246,7 @@ class Rational:
     def _stationary(self) -> list[float]:
         reference = self._reference()
         top, bottom = (np.asarray(squared_magnitude(c)) for c in self._scaled(reference))
-        flat = poly.polysub(
-            poly.polymul(poly.polyder(top), bottom), poly.polymul(top, poly.polyder(bottom))
-        )
+        flat = poly.polysub(poly.polymul(poly.polyder(top), bottom), poly.polymul(top, poly.polyder(bottom)))
         found = []
         for u in _positive_real(roots(trimmed(flat))):
             omega = math.sqrt(u) * reference
@@ -285,9 +281,7 @@ class Rational:
         reference = self._reference()
         top, bottom = (np.asarray(squared_magnitude(c)) for c in self._scaled(reference))
         difference = trimmed(poly.polysub(top, level**2 * bottom))
-        omegas = [
-            self._polished(math.sqrt(u) * reference, level) for u in _positive_real(roots(difference))
-        ]
+        omegas = [self._polished(math.sqrt(u) * reference, level) for u in _positive_real(roots(difference))]
         return np.sort(np.asarray(omegas)) / (2 * math.pi)
 
     def _polished(self, omega: float, level: float) -> float:

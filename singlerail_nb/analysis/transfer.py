@@ -30,9 +30,7 @@ class Transfer:
         Its input and output in words.
     """
 
-    def __init__(
-        self, function: NetworkFunction, values: dict[str, Value], source: str, node: str
-    ) -> None:
+    def __init__(self, function: NetworkFunction, values: dict[str, Value], source: str, node: str) -> None:
         self.function = function
         self.source = source
         self.node = node

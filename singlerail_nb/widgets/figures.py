@@ -181,8 +181,9 @@ def standard_figures(stage: Stage) -> tuple[Figure, ...]:
     figures.append(Figure("low_cutoff", "Low-end cut-off", "Hz", "low_cutoff"))
     if math.isfinite(stage.transfer("signal", "output").high_cutoff()):
         figures.append(Figure("high_cutoff", "Top-end cut-off", "Hz", "high_cutoff"))
-    for node, name in (("bias", "bias"), ("output", "output")):
-        text = f"Ripple at {name}, {at}"
+    nodes = ("bias", "output") if stage.type.uses_bias else ("output",)
+    for node in nodes:
+        text = f"Ripple at {node}, {at}"
         figures.append(Figure(f"ripple_{node}", text, "dB", "gain_db", f"supply->{node}", RIPPLE_FREQUENCY))
     figures.append(Figure("rest", "Output at rest", "V", "rest_voltage", "amp_out"))
     hidden = Figure("midband_gain_db", "Mid-band gain in decibels", "dB", "midband_gain_db", hidden=True)

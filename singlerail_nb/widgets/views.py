@@ -95,6 +95,7 @@ def standard_views(model: StageModel) -> list[View]:
     """
     warned = [cautions()] if cautions_html(model.stage) else []
     judged = [checks()] if model.checks else []
-    engines = [startup(), volts_axis(), noise(), spread()]
+    rests = [volts_axis()] if model.stage.type.uses_bias else []  # the bias point is what it is about
+    engines = [startup(), *rests, noise(), spread()]
     drawn = [response(), blocks(), rail_ripple(), *engines]
     return [readouts(), *drawn, *judged, schematic(), derivation(), *warned]
