@@ -176,7 +176,13 @@ class Stage:
         return tuple(Section(a, b, self.section(a, b)) for a, b in pairwise(path))
 
     def input_impedance(self) -> Transfer:
-        """Return the impedance that the source sees beyond its own resistance, ohm."""
+        """Return the impedance that the source sees beyond its own resistance, ohm.
+
+        Raises
+        ------
+        CircuitError
+            If the network has no single solution without the source resistance.
+        """
         circuit = self.circuit
         if "r_source" in circuit.part_names:
             circuit = circuit.shorted("r_source")

@@ -188,13 +188,13 @@ class Review:
     def text(self) -> str:
         """The table as plain text, with mends and cautions below."""
         table = text_table(self._header(), [row.cells for row in self.rows])
-        return "\n".join([table, *self._notes()])
+        return "\n".join([table, *self.notes])
 
     def __repr__(self) -> str:
         return self.text
 
     def _repr_markdown_(self) -> str:
-        notes = [f"- {note}" for note in self._notes()]
+        notes = [f"- {note}" for note in self.notes]
         table = markdown_table(unbroken(self._header()), [unbroken(row.cells) for row in self.rows])
         return table + "\n\n" + "\n".join(notes)
 
@@ -202,9 +202,11 @@ class Review:
         rails = [f"at {write_quantity(rail, 'V')}" for rail in self.rails]
         return ("id", "requirement", *rails, "limit", "margin", "method", "verdict")
 
-    def _notes(self) -> list[str]:
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What would mend each failed row, then what stands behind each caution, a sentence each."""
         mends = [f"{row.id} would pass with {self.mend_text(row.id)}" for row in self.failed]
-        return mends + [f"{row.id}: {caution}" for row in self.rows for caution in row.cautions]
+        return (*mends, *(f"{row.id}: {caution}" for row in self.rows for caution in row.cautions))
 
 
 def review(stage: Stage, demands: Demands | None = None, needed: Requirements | None = None) -> Review:

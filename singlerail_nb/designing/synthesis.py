@@ -96,7 +96,7 @@ class Design:
 
     @property
     def text(self) -> str:
-        """Title, parts with their codes, and checks, as plain text."""
+        """Title, parts, checks, mends of failed checks and reasons of cautions, as plain text."""
         verdict = "meets every requirement" if self.passed else "does NOT meet every requirement"
         lines = [f"{self.stage.title}, {write_quantity(self.stage.supply, 'V')} rail: {verdict}", ""]
         lines += [
@@ -104,7 +104,12 @@ class Design:
             for step in self.steps
         ]
         lines += ["", *(f"  {check.text}" for check in self.checks)]
+        lines += [f"  {note}" for note in self.review.notes]
         return "\n".join(lines)
+
+    def __getstate__(self) -> dict[str, object]:
+        """Return what goes to another process: the review is computed again there."""
+        return {name: value for name, value in self.__dict__.items() if name != "review"}
 
     def __getattr__(self, name: str) -> NoReturn:
         hint = "; its stage has one: give design.stage" if hasattr(Stage, name) else ""

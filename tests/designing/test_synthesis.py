@@ -1,6 +1,7 @@
 """Designs for requirements that nobody typed before: every promise is checked on the whole network."""
 
 import math
+import pickle
 
 import numpy as np
 import pytest
@@ -398,3 +399,20 @@ def test_a_design_taken_for_its_stage_is_told_so():
         sr.textbook(made)
     with pytest.raises(AttributeError, match=r"no attribute 'colour'$"):
         made.colour  # noqa: B018 -- the question is the test
+
+
+def test_a_design_goes_to_another_process_with_its_review_already_made():
+    made = sr.design(sr.Requirements(supply="5 V", gain=7, low_cutoff="35 Hz", input_impedance="47k"))
+    text = made.text
+    assert pickle.loads(pickle.dumps(made)).text == text  # noqa: S301 -- our own bytes
+
+
+def test_the_text_says_what_would_mend_a_failure():
+    needed = sr.Requirements(
+        supply="5 V", gain=100, low_cutoff="35 Hz", input_impedance="47k", output_swing="4.9 Vpp",
+        opamp=sr.opamp("GPB"),
+    )  # fmt: skip
+    made = sr.design(needed)
+    failed = made.review.failed
+    assert failed
+    assert all(f"{row.id} would pass with {made.review.mend_text(row.id)}" in made.text for row in failed)
