@@ -11,17 +11,15 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from ..analysis.network import Network
 from ..analysis.operating_point import OperatingPoint, operating_point
+from ..analysis.settled_wave import SAMPLES, settled_period
 from ..analysis.stage import Stage
-from ..circuit.loop import drive_name, driven_at_output
 from ..errors import QuantityError
 from ..quantities import QuantityLike, read_quantity, write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
 
 Floats = NDArray[np.float64]
 POINTS = 1401
-_SAMPLES = 2048
 PERIODS = 1.75
 """Ends in a trough, where the names at the right end of the lines stand apart."""
 
@@ -127,25 +125,11 @@ def waveforms(
 def _limited(
     stage: Stage, rest: OperatingPoint, amplitude: float, frequency: float, node: str, time: Floats
 ) -> Floats:
-    """Return the voltage of a node when the op-amp output is cut at the rails, harmonics included.
-
-    A cut output drives the network as a source would: behind it, and in front of it through the
-    feedback.  What the signal does on its own way to the node adds to that.
-    """
-    opamp = stage.circuit.opamps[-1]
-    angle = 2.0 * math.pi * np.arange(_SAMPLES) / _SAMPLES
-    turning = np.exp(1j * angle)
-    resting = rest.voltage(opamp.output)
-    free = resting + (amplitude * stage.transfer("signal", opamp.output)(frequency) * turning).imag
-    wave = np.clip(free, 0.0, stage.supply)
-    if stage.circuit.node(node) != opamp.output:
-        circuit = driven_at_output(stage.circuit, opamp.name)
-        driven = Network(circuit, stage.values, stage.opamp, stage.supply)
-        onward = driven.transfer(drive_name(opamp.name), node)(frequency * np.arange(_SAMPLES // 2 + 1))
-        beside = amplitude * driven.transfer("signal", node)(frequency)
-        answer = np.fft.irfft(np.fft.rfft(wave - resting) * onward, _SAMPLES)
-        wave = rest.voltage(node) + (beside * turning).imag + answer
-    return np.asarray(np.interp(time * frequency % 1.0, angle / (2.0 * math.pi), wave, period=1.0))
+    """Return the voltage of a node over time when the op-amp output is cut at the rails."""
+    cut = stage.circuit.opamps[-1].name
+    wave = settled_period(stage, rest.voltage, node, amplitude, frequency, (0.0, stage.supply), cut)
+    angle = np.arange(SAMPLES) / SAMPLES
+    return np.asarray(np.interp(time * frequency % 1.0, angle, wave, period=1.0))
 
 
 def draw_waveforms(ax: Axes, stage: Stage, time: Floats, waves: Sequence[Waveform]) -> None:
