@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import sympy
@@ -71,6 +72,10 @@ class TextbookComparison:
         return self.text
 
 
+_CORNER = re.compile(r"f_\{(in|a\d?|\d\d|out)\}")
+"""Names of the isolated corners of a derivation, also of a second amplifier and between two stages."""
+
+
 def textbook(stage: Stage) -> TextbookComparison:
     """Return the isolated corners of a stage and what they say about its low-end cut-off.
 
@@ -83,7 +88,7 @@ def textbook(stage: Stage) -> TextbookComparison:
         Corner(step.title.lower(), equation.expression, _number(equation.expression, stage))
         for step in stage.derivation()
         for equation in step.equations
-        if equation.name in ("f_{in}", "f_{a}", "f_{out}")
+        if _CORNER.fullmatch(equation.name)
     )
     ideal = with_ideal_bias(stage.circuit)
     function = transfer_function(ideal, "signal", ideal.path[-1])

@@ -35,12 +35,15 @@ def derivation(circuit: Circuit) -> Derivation:
     """
     steps = bias_steps(circuit)
     ideal = with_quiet_sources(with_ideal_bias(circuit))
+    amplifiers = couplings = 0
     for start, end in pairwise(ideal.path):
-        amplifier = [opamp for opamp in ideal.opamps if opamp.output == end]
-        if amplifier:
-            steps.append(_amplifier_step(circuit, ideal, start, end))
+        if any(opamp.output == end for opamp in ideal.opamps):
+            amplifiers += 1
+            steps.append(_amplifier_step(circuit, ideal, (start, end), amplifiers))
         else:
-            steps.append(_coupling_step(circuit, ideal, start, end))
+            inside = start != "signal" and end != ideal.path[-1]
+            couplings += inside
+            steps.append(_coupling_step(circuit, ideal, (start, end), couplings))
     if is_equal_pole_case(ideal):
         steps.append(cascade_step(ideal))
     if has_line(circuit):
@@ -68,15 +71,22 @@ def with_ideal_bias(circuit: Circuit) -> Circuit:
 
 _COUPLINGS = {
     "input": ("The input", "in"),
-    "coupling": ("The coupling between the stages", "in"),
+    "coupling": ("The coupling between the stages", ""),
     "output": ("The output coupling", "out"),
 }
 
 
-def _coupling_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> DerivationStep:
+def _counted(index: str, number: int) -> str:
+    """Return the index of the symbols of a step: ``a`` for the first amplifier, ``a2`` for the second."""
+    return index if number < 2 else f"{index}{number}"
+
+
+def _coupling_step(circuit: Circuit, ideal: Circuit, piece: tuple[str, str], number: int) -> DerivationStep:
+    start, end = piece
     form = standard_form(node_ratio(ideal, "signal", end, start).expression)
     key = "input" if start == "signal" else "output" if end == ideal.path[-1] else "coupling"
     title, index = _COUPLINGS[key]
+    index = index or f"{number}{number + 1}"
     if key == "input" and ideal.capacitors:
         title = "The input coupling"
     whole = with_firm_bias(circuit, node_ratio(circuit, "signal", end, start)).expression
@@ -98,7 +108,8 @@ def _coupling_remark(form: StandardForm) -> str:
     return "Every resistance in series with the capacitor counts, on both of its sides."
 
 
-def _amplifier_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> DerivationStep:
+def _amplifier_step(circuit: Circuit, ideal: Circuit, piece: tuple[str, str], number: int) -> DerivationStep:
+    (start, end), later = piece, f",{number}" if number > 1 else ""
     opamp = next(o for o in ideal.opamps if o.output == end)
     function = node_ratio(ideal, "signal", end, start).expression
     form = standard_form(function)
@@ -113,10 +124,13 @@ def _amplifier_step(circuit: Circuit, ideal: Circuit, start: str, end: str) -> D
     far = GROUND if start == opamp.plus else start
     if opamp.minus != end and _has_leg(ideal, opamp.minus, end, far):
         first, second = _leg_and_feedback(ideal, opamp.minus, end, far)
-        equations += [Equation("Z_1", first, "ohm"), Equation("Z_2", second, "ohm")]
+        equations += [
+            Equation(_below("Z", f"1{later}"), first, "ohm"),
+            Equation(_below("Z", f"2{later}"), second, "ohm"),
+        ]
         stated = 1 + second / first if far == GROUND else -second / first
         identities.append(Identity("the gain from the two impedances", stated, function))
-    equations += _form_equations(form, "a")
+    equations += _form_equations(form, _counted("a", number), _below("G", later[1:]))
     return DerivationStep(
         "amplifier",
         "The amplifier",
@@ -155,7 +169,12 @@ def _rises_from_one(form: StandardForm) -> bool:
     return form.shape == "shelf" and form.constant == 1
 
 
-def _form_equations(form: StandardForm, index: str) -> tuple[Equation, ...]:
+def _below(name: str, index: str) -> str:
+    """Return a name with an index below it, as LaTeX."""
+    return f"{name}_{{{index}}}" if len(index) > 1 else f"{name}_{index}" if index else name
+
+
+def _form_equations(form: StandardForm, index: str, gain_name: str = "G") -> tuple[Equation, ...]:
     name, constant, pole = f"H_{{{index}}}(s)", f"k_{{{index}}}", f"f_{{{index}}}"
     if form.shape in ("constant", "other"):
         return (Equation(name, form.constant, "V/V"),)
@@ -172,19 +191,21 @@ def _form_equations(form: StandardForm, index: str) -> tuple[Equation, ...]:
     equations = [Equation(constant, form.constant, "V/V")]
     if _rises_from_one(form):
         gain = sympy.factor(form.constant * form.zero / form.pole)
-        equations = [Equation("G", gain, "V/V")]
+        equations = [Equation(gain_name, gain, "V/V")]
     equations.append(Equation(pole, form.pole_frequency, "Hz"))
     if form.shape == "shelf":
-        equations.append(Equation(zero, form.zero_frequency, "Hz", shown=_pole_over_gain(form, index)))
+        equations.append(
+            Equation(zero, form.zero_frequency, "Hz", shown=_pole_over_gain(form, index, gain_name))
+        )
     return (
         *equations,
         Equation(name, form.expression, "V/V", shown=form.shown(constant, pole, zero)),
     )
 
 
-def _pole_over_gain(form: StandardForm, index: str) -> sympy.Expr | None:
+def _pole_over_gain(form: StandardForm, index: str, gain_name: str) -> sympy.Expr | None:
     """Return the zero as pole over gain, which it is when the gain at DC is 1."""
-    return sympy.Symbol(f"f_{index}") / sympy.Symbol("G") if _rises_from_one(form) else None
+    return sympy.Symbol(f"f_{index}") / sympy.Symbol(gain_name) if _rises_from_one(form) else None
 
 
 def _whole_step(circuit: Circuit, ideal: Circuit) -> DerivationStep:

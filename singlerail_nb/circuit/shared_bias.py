@@ -32,20 +32,41 @@ def two_channels(bias: BiasSource = filtered_divider) -> Circuit:
     bias : callable
         Adds the bias source.
     """
-    circuit = CircuitBuilder("two_channels", ("signal", "plus", "amp_out", "output"))
-    for channel in (1, 2):
-        local, plus, out = (numbered(node, channel) for node in ("local", "plus", "amp_out"))
-        coupled_input(circuit, local, channel)
-        circuit.resistor(
-            numbered("r_local", channel), "bias", local, labelled("Local bias resistor", channel), "short"
-        )
-        circuit.capacitor(
-            numbered("c_local", channel), local, GROUND, labelled("Local bias capacitor", channel), "open"
-        )
-        circuit.opamp(plus, out, out, numbered("opamp", channel), labelled("Amplifier", channel))
-        coupled_output(circuit, channel)
+    return channels_circuit("two_channels", bias)
+
+
+def channels_circuit(name: str, bias: BiasSource = filtered_divider, channels: int = 2) -> Circuit:
+    """Return any number of followers that share a bias node.
+
+    Parameters
+    ----------
+    name : str
+        Name of the stage.
+    bias : callable
+        Adds the bias source.
+    channels : int
+        Number of channels, at least 1.
+    """
+    circuit = CircuitBuilder(name, ("signal", "plus", "amp_out", "output"))
+    every = range(1, channels + 1)
+    for channel in every:
+        coupled_input(circuit, numbered("local", channel), channel)
     bias(circuit)
+    for channel in every:
+        _local_decoupling(circuit, channel)
+    for channel in every:
+        out = numbered("amp_out", channel)
+        amplifier = numbered("opamp", channel), labelled("Amplifier", channel)
+        circuit.opamp(numbered("plus", channel), out, out, *amplifier)
+        coupled_output(circuit, channel)
     return circuit.build()
+
+
+def _local_decoupling(circuit: CircuitBuilder, channel: int) -> None:
+    """Add a resistor from the bias node to a channel and a capacitor behind it, both optional."""
+    resistor, capacitor, local = (numbered(name, channel) for name in ("r_local", "c_local", "local"))
+    circuit.resistor(resistor, "bias", local, labelled("Local bias resistor", channel), "short")
+    circuit.capacitor(capacitor, local, GROUND, labelled("Local bias capacitor", channel), "open")
 
 
 @register("Two stages in a row")
@@ -73,6 +94,41 @@ def two_stages(bias: BiasSource = filtered_divider) -> Circuit:
     circuit.capacitor("c_in_2", "plus_2", "amp_out", "Coupling capacitor between the stages")
     circuit.resistor("r_bias_2", "bias", "plus_2", "Bias resistor, second stage")
     _amplifier(circuit, 2)
+    circuit.capacitor("c_out", "amp_out_2", "output", "Output coupling capacitor", when_absent="short")
+    circuit.resistor("r_load", "output", GROUND, "Load resistance", when_absent="open")
+    return circuit.build()
+
+
+@register("Two stages in a row, the second inverting")
+def two_stages_inverting(bias: BiasSource = filtered_divider) -> Circuit:
+    r"""Return a non-inverting stage and an inverting one in a row on one bias node.
+
+        signal-[r_source]-source-[c_in]-plus  >  amp_out -[c_in_2]- drive_2 -[r_in_2]- minus_2 > amp_out_2
+                                         |      [r_f]                                 [r_f_2]       |
+                                      [r_bias]  minus                                           [c_out]
+                                         |      [r_g]                                               |
+                                       bias     leg                  bias (+ input, second)      output
+                                                [c_g]                                               |
+                                                ground                                  ground -[r_load]
+
+    One inversion in all: what the load draws through a soft rail comes back through the bias in phase.
+
+    Parameters
+    ----------
+    bias : callable
+        Adds the bias source.
+    """
+    path = ("signal", "plus", "amp_out", "amp_out_2", "output")
+    circuit = CircuitBuilder("two_stages_inverting", path)
+    coupled_input(circuit)
+    bias(circuit)
+    _amplifier(circuit, 1)
+    circuit.capacitor(
+        "c_in_2", "drive_2", "amp_out", "Coupling capacitor between the stages", when_absent="short"
+    )
+    circuit.resistor("r_in_2", "drive_2", "minus_2", "Input resistor, second stage")
+    circuit.opamp("bias", "minus_2", "amp_out_2", "opamp_2", "Amplifier, second stage")
+    circuit.resistor("r_f_2", "amp_out_2", "minus_2", "Feedback resistor, second stage")
     circuit.capacitor("c_out", "amp_out_2", "output", "Output coupling capacitor", when_absent="short")
     circuit.resistor("r_load", "output", GROUND, "Load resistance", when_absent="open")
     return circuit.build()

@@ -135,6 +135,20 @@ def test_formulas_use_parts_of_the_circuit_and_names_of_their_own_step(form):
         assert step.title in step._repr_markdown_()
 
 
+@pytest.mark.parametrize("name", sr.stages())
+def test_a_symbol_means_one_thing_in_a_derivation(name):
+    names = [equation.name for step in derivation(build_circuit(name)) for equation in step.equations]
+    assert len(names) == len(set(names))
+
+
+def test_a_second_stage_has_symbols_of_its_own():
+    steps = derivation(build_circuit("two_stages"))
+    between, second = (steps.step(key) for key in ("coupling", "amplifier_2"))
+    assert [e.text.split(" = ")[0] for e in between.equations] == ["k_12", "f_12", "H_12(s)"]
+    assert second.equation("f_{z,a2}").text == "f_z,a2 = f_a2/G_2"
+    assert str(between.equation("f_{12}").expression) == "1/(2*pi*C_in2*R_bias2)"
+
+
 @EVERY_FORM
 def test_a_displayed_formula_is_the_formula(form):
     for step in derivation(_circuit(form)):

@@ -160,8 +160,17 @@ def test_chief_nodes_are_named_with_their_voltages():
 def test_every_path_node_is_named(case):
     stage = random_stage(case)
     for voltages in (False, True):
-        named = {w.owner for w in Reader(schematic_svg(stage, voltages=voltages)).words if w.kind == "node"}
-        assert {"bias", *stage.circuit.path, *(o.minus for o in stage.circuit.opamps)} <= named
+        words = Reader(schematic_svg(stage, voltages=voltages)).words
+        named = [w.owner for w in words if w.kind == "node"]
+        assert len(named) == len(set(named))
+        bias = {"bias"} if stage.type.uses_bias else set()
+        assert bias | {*stage.circuit.path, *(o.minus for o in stage.circuit.opamps)} <= set(named)
+
+
+def test_an_output_without_coupling_capacitor_has_both_names_once():
+    stage = hive_stage().without_parts("c_out", "r_load")
+    words = Reader(schematic_svg(stage, voltages=True)).words
+    assert [w.content for w in words if w.owner == "amp_out"] == ["amp_out = output 4.5 V"]
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)

@@ -109,7 +109,8 @@ def _attempt(circuit: Circuit, captions: Captions, spread: int) -> Drawing:
     sheet = place(circuit, captions, spread)
     boxes = [box for item in sheet.items for box in item.boxes]
     wiring = _wire(sheet, boxes)
-    names = {node: _name(node, captions) for node in _named(circuit)}
+    terminals = {item.name for item in sheet.items if item.shape == "output"}
+    names = {node: _name(node, captions) for node in _named(circuit) if node not in terminals}
     near = {node: _pin(sheet, node) for node in names}
     taken = [*boxes, *(box for item in sheet.items for box in item.leads)]
     texts = []
@@ -124,9 +125,9 @@ def _attempt(circuit: Circuit, captions: Captions, spread: int) -> Drawing:
 
 
 def _named(circuit: Circuit) -> list[str]:
-    """Return the nodes that get a name: op-amp pins, the signal path, the bias; sources have theirs."""
+    """Return the nodes that get a name: op-amp pins, the signal path, the bias; sources and outputs have theirs."""
     pins = [pin for o in circuit.opamps for pin in (o.plus, o.minus, o.output)]
-    silent = {*RAILS, *(s.name for s in circuit.sources), "output"}
+    silent = {*RAILS, *(s.name for s in circuit.sources)}
     known = [node for node in (BIAS, *circuit.path, *pins) if node in circuit.nodes]
     return [node for node in dict.fromkeys(known) if node not in silent]
 

@@ -140,11 +140,18 @@ class _Placing:
             x = self._hang_on(sheet, line.nodes[n + 1], x, y)
         last = line.nodes[-1]
         if last == self.end or (line.nodes[0] in self.reading.inputs and line.opamps):
-            name = "output" if last == self.end else last
+            name = self._terminal_name(last)
             sheet.put_free(lambda at: [self.pen.output(last, name, at, y)], x + 4)
         if line.tail:
             x = self._along(sheet, line.tail.seen_from(last), x, y)
         return x, y
+
+    def _terminal_name(self, node: str) -> str:
+        """Return what to write at an output: both names where the op-amp's output is the output."""
+        also = [name for name, kept in self.reading.circuit.aliases if kept == node and "output" in name]
+        if node == self.end and "output" not in node:
+            also = also or ["output"]
+        return " = ".join([node, *also])
 
     def _along(self, sheet: Sheet, chain: Chain, x: int, y: int) -> int:
         """Put the parts of a chain in a row; return the column of the node behind them."""
