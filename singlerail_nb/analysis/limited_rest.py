@@ -143,7 +143,7 @@ def _solvable(circuit: Circuit, model: OpAmpModel) -> State:
     outputs = ["loop"] * len(circuit.opamps)
     for i in range(len(outputs) + 1):
         try:
-            transfer_function(circuit_in(circuit, (*outputs, *one_way)), "supply", "supply", model)
+            transfer_function(_at_rest(circuit, (*outputs, *one_way)), "supply", "supply", model)
         except CircuitError:
             if i == len(outputs):
                 raise
@@ -153,7 +153,7 @@ def _solvable(circuit: Circuit, model: OpAmpModel) -> State:
     return (*outputs, *one_way)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=512)
 def circuit_in(circuit: Circuit, state: State) -> Circuit:
     """Return the circuit in a state: outputs at a limit are driven, parts that block are taken out.
 
@@ -173,13 +173,26 @@ def circuit_in(circuit: Circuit, state: State) -> Circuit:
     return result
 
 
+@lru_cache(maxsize=512)
+def _at_rest(circuit: Circuit, state: State) -> Circuit:
+    """Return the circuit in a state without its capacitors, which carry no current at rest."""
+    found = circuit_in(circuit, state)
+    return found.opened(*(part.name for part in found.capacitors))
+
+
 def _voltage(rest: LimitedRest, state: State, node: str) -> Volts:
     """Return a node voltage in a given state on all boards, V."""
-    circuit = circuit_in(rest.circuit, state)
     total: Value = 0.0
     if node != GROUND:
-        for excitation, amount in _excitations(rest, state):
-            total = total + amount * dc_gain(circuit, excitation, node, rest.model, rest.numbers)
+        circuit = _at_rest(rest.circuit, state)
+        found = [
+            (transfer_function(circuit, excitation, node, rest.model), amount)
+            for excitation, amount in _excitations(rest, state)
+        ]
+        working = [(function, amount) for function, amount in found if function.numerator]
+        halves = compiled(*(function for function, _ in working))(rest.numbers) if working else ()
+        for (_, amount), top, bottom in zip(working, halves[::2], halves[1::2], strict=True):
+            total = total + amount * top[0] / bottom[0]
     return np.broadcast_to(np.asarray(total, dtype=np.float64), len(rest.states))
 
 
@@ -196,37 +209,6 @@ def _excitations(rest: LimitedRest, state: State) -> Iterator[tuple[Excitation, 
         if np.any(current):
             yield Injection(pins.plus), -current
             yield Injection(pins.minus), -current
-
-
-def dc_gain(
-    circuit: Circuit, source: Excitation, node: str, model: OpAmpModel, numbers: Mapping[str, Value]
-) -> Value:
-    """Return a transfer at 0 Hz on many boards, V/V or ohm.
-
-    Parameters
-    ----------
-    circuit : Circuit
-        The circuit.
-    source : str, Injection or InputError
-        The excitation.
-    node : str
-        Where the voltage is taken.
-    model : "ideal" or "single_pole"
-        The op-amp model.
-    numbers : mapping of str to float or array
-        SI units.
-
-    Raises
-    ------
-    CircuitError
-        If the circuit has no unique solution.
-    """
-    function = transfer_function(circuit, source, node, model)
-    if not function.numerator:
-        return 0.0
-    top, bottom = compiled(function.reduced)(numbers)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(np.divide(top[0], bottom[0]))
 
 
 def _next_states(rest: LimitedRest) -> tuple[State, ...]:
@@ -265,7 +247,7 @@ def _when_released(rest: LimitedRest, state: State, opamp: str) -> str:
     """Return where an output goes that nothing presses against its limit: its loop, or the other limit."""
     place = [pins.name for pins in rest.circuit.opamps].index(opamp)
     try:
-        looped = circuit_in(rest.circuit, (*state[:place], "loop", *state[place + 1 :]))
+        looped = _at_rest(rest.circuit, (*state[:place], "loop", *state[place + 1 :]))
         transfer_function(looped, "supply", "supply", rest.model)
     except CircuitError:
         return "low" if state[place] == "high" else "high"

@@ -21,6 +21,9 @@ from .state_space import Mode
 SETTLED = 45.0
 """Time constants after which exp(-t/tau) is below the rounding of a double (3e-20)."""
 
+GROWN = 200.0
+"""Time constants after which exp(+t/tau) has carried the least disturbance past every limit."""
+
 _PER_DECADE = 10
 _MOST_DECADES = 16
 _EARLIEST = 0.02
@@ -229,7 +232,13 @@ class Segment:
         """Time after the start, s, at which the segment ends or all that moves in it has settled."""
         slowest, _ = self.equations.speeds
         settled = SETTLED / slowest if slowest else 1.0
-        return min(self.end - self.start, settled)
+        grown = GROWN / self.equations.growth if self.equations.growth > 0 else math.inf
+        return min(self.end - self.start, settled, grown)
+
+    @property
+    def runs_away(self) -> bool:
+        """Whether the segment is so long that what grows in it must have reached a limit."""
+        return self.equations.growth * (self.end - self.start) > GROWN
 
     @cached_property
     def grid(self) -> Floats:

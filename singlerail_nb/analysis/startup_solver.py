@@ -93,6 +93,13 @@ def solved(space: StateSpace, pieces: list[InputPiece], x: Floats) -> tuple[Segm
                 )
             segment = Segment(time, piece.end, mode, equations, equations.entered(x, w), w, piece.slope)
             event = first_below_zero(segment, chooser.guards(mode), chooser.tolerance)
+            if event is None and segment.runs_away:
+                raise CircuitError(
+                    f"{space.circuit.name} stage, start-up",
+                    f"grows without a limit after {time:.3g} s",
+                    allowed="voltages that come to rest or meet a limit",
+                    remedy="The stage is unstable: look for feedback through the bias node or the rail.",
+                )
             if event is None:
                 segments.append(segment)
                 x = segment.final_states

@@ -98,6 +98,13 @@ class StateEquations:
         return float(rates[rates > 1e-13 * fastest].min(initial=fastest)), fastest
 
     @cached_property
+    def growth(self) -> float:
+        """Fastest rate at which anything in this mode grows by itself, 1/s; 0 if all of it dies away."""
+        values = np.real(self.modes[0])
+        grown = float(values.max(initial=0.0))
+        return grown if grown > 1e-9 * self.speeds[1] else 0.0
+
+    @cached_property
     def sizes(self) -> tuple[Floats, Floats, Floats]:
         """Magnitudes of A, B and E, to judge rounding."""
         return np.abs(self.A), np.abs(self.B), np.abs(self.E)

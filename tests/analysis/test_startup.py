@@ -8,6 +8,7 @@ from singlerail_nb.analysis import startup_solver
 from singlerail_nb.analysis.startup import brown_out, power_down, startup
 from singlerail_nb.circuit.opamp_library import opamp
 from singlerail_nb.errors import CircuitError, QuantityError, UnknownNameError
+from tests.circuits_for_tests import FULL_CASES, random_stage
 
 HIVE = {
     "supply": 9, "r_source": "2k2", "c_in": "330n", "r_bias": "100k", "r_f": "100k", "r_g": "1k",
@@ -231,3 +232,21 @@ def test_a_load_that_leaves_no_swing_is_refused_unless_the_limits_are_given():
     with pytest.raises(QuantityError, match="none left of GPB on 9 V into 32 Ω"):
         sr.startup(heavy)
     assert sr.startup(heavy, low=0.1, high=1.0).limits.high == 1.0
+
+
+FEEDBACK_THROUGH_THE_BIAS = [
+    case for case in FULL_CASES if case.name == "two_stages" and case.bias in {"divider", "filtered_divider"}
+]
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("case", FEEDBACK_THROUGH_THE_BIAS, ids=str)
+def test_a_start_ends_where_every_pole_lies_to_the_left(case, seed):
+    """Two stages in a row feed back through the bias node; with careless values they never come to rest."""
+    stage = random_stage(case, seed)
+    stable = max(stage.transfer("signal", "output").poles().real) < 0
+    if stable:
+        assert sr.startup(stage).settling_time("output", within=0.01) > 0
+    else:
+        with pytest.raises(CircuitError, match="oscillates between its limits|is unstable"):
+            sr.startup(stage)
