@@ -161,8 +161,8 @@ class _Parser:
         if not self._take("^", "**"):
             return base
         exponent = self.signed(depth + 1)
-        if not exponent.is_Rational or abs(exponent) > LARGEST_EXPONENT:
-            raise _refused(self._text, f"Exponents are numbers up to {LARGEST_EXPONENT}.")
+        if not exponent.is_Rational or max(abs(exponent.p), exponent.q) > LARGEST_EXPONENT:
+            raise _refused(self._text, f"Exponents are whole numbers or fractions up to {LARGEST_EXPONENT}.")
         if base == 0 and exponent < 0:
             raise _refused(self._text, "It divides by zero.")
         if base.is_Rational and _bits(base) * abs(exponent) > LARGEST_NUMBER_BITS:

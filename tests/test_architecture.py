@@ -18,7 +18,7 @@ PACKAGE = "singlerail_nb"
 # From the ground up.  A module may import its own room and the rooms on lower floors.
 FLOORS = (
     {"errors", "version"},
-    {"quantities", "cautions", "formulas"},
+    {"quantities", "cautions", "files", "formulas"},
     {"circuit"},
     {"analysis", "measurement"},
     {"designing"},

@@ -14,12 +14,15 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import QuantityError, UnknownNameError
+from ..files import MEGABYTE, read_text
 from ..quantities import read_gain, read_quantity
 from .circuit import closest
 from .opamp import OpAmp
 from .opamp_figures import FIGURES, Limits, SwingPoint
 
 _SHIPPED = Path(__file__).parents[1] / "data" / "opamps.toml"
+LARGEST_FILE = MEGABYTE
+"""Bytes; a record of an op-amp has about a thousand."""
 _TEXTS = ("title", "source", "reversal")
 _REQUIRED = ("gbw", "supply_min", "supply_max")
 _COLUMNS = {"min", "typ", "max", "condition"}
@@ -72,16 +75,16 @@ def load_opamps(path: str | PathLike[str]) -> dict[str, OpAmp]:
     Raises
     ------
     QuantityError
-        If the file is no TOML, or a figure is missing, has no unit or makes no sense.
+        If the file cannot be read or is no TOML, or a figure is missing, has no unit or makes no sense.
     UnknownNameError
         If a field is not one of the record.
     """
-    text = Path(path).read_text(encoding="utf-8")
+    text = read_text(path, "op-amp file", largest=LARGEST_FILE)
     try:
         tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
         raise QuantityError(
-            str(Path(path).name), str(error), allowed="TOML", remedy="Mend the line that is named."
+            Path(path).name, f"{error}"[:200], allowed="TOML", remedy="Mend the line that is named."
         ) from None
     return {name: read_opamp(name, table) for name, table in tables.items()}
 

@@ -1,33 +1,29 @@
 """The design file: a stage, or a design with its requirements, as versioned JSON.
 
-Numbers are written with every digit, quantities in SI units.  Reading checks every field before
-anything is built from it; nothing in a file is ever executed.  What is ideal in an op-amp record
-and what is not asked in the requirements is left out.
+Numbers are written with every digit, quantities in SI units.  Reading holds every field against the
+published schema before anything is built from it; nothing in a file is ever executed.  What is ideal
+in an op-amp record and what is not asked in the requirements is left out.
 """
 
 from __future__ import annotations
 
 import json
-import os
-import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from ..analysis.stage import Stage, stage
 from ..errors import QuantityError, RequirementError
+from ..files import MEGABYTE, read_text, write_at_once
+from ..version import __version__
 from .design_document import SCHEMA, design_document
-from .design_fields import read_fields, read_opamp_fields, read_requirements, wrong
+from .design_fields import read_opamp, read_requirements
+from .design_schema import checked, wrong
 from .requirements import Requirements
 from .synthesis import Design, design
 
-LARGEST_FILE = 1_000_000
+LARGEST_FILE = MEGABYTE
 """Bytes; a design file has a few thousand."""
-_FIELDS = {
-    "schema": int, "package_version": str, "stage": str, "supply": float, "bias": str, "values": dict,
-    "levels": dict, "opamp": dict, "requirements": dict,
-}  # fmt: skip
-_OPTIONAL = {"opamp", "requirements"}
 
 
 def save_design(path: str | Path, design: Design | Stage) -> Path:
@@ -61,21 +57,7 @@ def save_design(path: str | Path, design: Design | Stage) -> Path:
             allowed="a Design or a Stage",
             remedy="Give design or design.stage.",
         )
-    target = Path(path)
-    _write_at_once(target, json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
-    return target
-
-
-def _write_at_once(target: Path, text: str) -> None:
-    beside = target.with_name(f".{target.name}.{secrets.token_hex(4)}.new")
-    try:
-        with beside.open("x", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(target)
-    finally:
-        beside.unlink(missing_ok=True)
+    return write_at_once(path, json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
 
 
 def load_design(path: str | Path) -> Design | Stage:
@@ -104,12 +86,10 @@ def load_design(path: str | Path) -> Design | Stage:
         If the requirements contradict each other.
     """
     name = Path(path).name
-    raw = Path(path).read_bytes()
-    if len(raw) > LARGEST_FILE:
-        raise wrong(name, f"{len(raw)} bytes", f"at most {LARGEST_FILE} bytes")
+    text = read_text(path, "design file", largest=LARGEST_FILE)
     try:
-        document = json.loads(raw.decode("utf-8"))
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+        document = json.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError: no JSON, or a number of thousands of digits
         raise wrong(name, f"{error}", "JSON text as written by save_design") from None
     return read_document(document, name)
 
@@ -131,29 +111,31 @@ def read_document(document: object, name: str = "design file") -> Design | Stage
     """
     if not isinstance(document, Mapping):
         raise wrong(name, type(document).__name__, "an object with the fields of a design file")
-    if document.get("schema") != SCHEMA or isinstance(document.get("schema"), bool):
-        found = document.get("schema", "no schema")
-        raise wrong(
-            f"{name}, schema", f"{found}", f"schema {SCHEMA}", "Read it with the version that wrote it."
-        )
-    fields = read_fields(name, document, _FIELDS, _OPTIONAL)
-    opamp = read_opamp_fields(f"{name}, opamp", fields["opamp"]) if "opamp" in fields else None
-    parts = {**_numbers(f"{name}, values", fields["values"]), **_numbers(f"{name}, levels", fields["levels"])}
-    bias = None if fields["bias"] == "none" else fields["bias"]
-    for reserved in ("name", "supply", "opamp", "bias"):
-        if reserved in parts:
-            raise wrong(f"{name}, values", reserved, "names of parts")
-    made = stage(fields["stage"], supply=fields["supply"], opamp=opamp, bias=bias, **parts)
-    if "requirements" not in fields:
+    _check_version(name, document)
+    known = checked(name, document)
+    opamp = read_opamp(known["opamp"]) if "opamp" in known else None
+    bias = None if known["bias"] == "none" else known["bias"]
+    parts = {**known["values"], **known["levels"]}
+    made = stage(known["stage"], supply=known["supply"], opamp=opamp, bias=bias, **parts)
+    if "requirements" not in known:
         return made
-    needed = read_requirements(f"{name}, requirements", fields["requirements"])
+    needed = read_requirements(known["requirements"])
     return Design(needed, made.name, made, _steps(needed, made))
 
 
-def _numbers(name: str, given: Mapping[str, Any]) -> dict[str, float]:
-    return {
-        part: read_fields(name, {part: value}, {part: float}, set())[part] for part, value in given.items()
-    }
+_KNOWN = f"schema {SCHEMA}"
+
+
+def _check_version(name: str, document: Mapping[str, Any]) -> None:
+    """Refuse a schema that this version does not know, with one sentence that says which version does."""
+    found = document.get("schema", "no schema")
+    if found == SCHEMA and not isinstance(found, bool):
+        return
+    if isinstance(found, int) and found > SCHEMA:
+        writer = f"{found}, written by singlerail_nb {document.get('package_version', 'of unknown version')}"
+        remedy = f"The file is newer than this singlerail_nb {__version__}: update it to read the file."
+        raise wrong(f"{name}, schema", writer, _KNOWN, remedy)
+    raise wrong(f"{name}, schema", f"{found}", _KNOWN)
 
 
 def _steps(needed: Requirements, made: Stage) -> tuple[Any, ...]:

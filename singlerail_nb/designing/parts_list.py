@@ -13,6 +13,7 @@ from ..analysis.stage import Stage
 from ..analysis.tolerance import Tolerances
 from ..analysis.tolerance_inputs import PartTolerance, tolerance_set
 from ..circuit.elements import Part
+from ..files import write_at_once
 from ..quantities import write_code, write_quantity
 from ..quantities.tables import markdown_table, text_table, unbroken
 from .requirements import Requirements
@@ -101,7 +102,7 @@ class PartsList:
         path : path
             The file, UTF-8.
         """
-        Path(path).write_text(self.csv(), encoding="utf-8")
+        write_at_once(path, self.csv())
 
     def __repr__(self) -> str:
         table = text_table(self.header, (line.cells for line in self.lines))

@@ -10,7 +10,7 @@ from typing import Any
 from ..circuit.circuit import closest
 from ..circuit.opamp import OpAmp
 from ..errors import RequirementError
-from ..quantities import QuantityLike, read_gain, read_quantity, write_quantity
+from ..quantities import QuantityLike, read_gain, read_part, read_quantity, write_quantity
 from .demands import Demands
 from .preferred_values import series
 
@@ -234,6 +234,7 @@ def _read_all(given: dict[str, Any]) -> dict[str, Any]:
     for name, (unit, low, high) in _UNITS.items():
         if values[name] is not None or known[name].default is not None:
             values[name] = read_quantity(values[name], unit, name=name, low=low, high=high)
+    values["source_resistance"] = read_part("r_source", values["source_resistance"])  # 0, or what parts have
     for name, (low, high) in _RATIOS.items():
         unit = "%" if str(values[name]).strip().endswith("%") else "ratio"
         values[name] = read_quantity(values[name], unit, name=name, low=low, high=high)

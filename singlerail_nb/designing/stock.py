@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import csv
+import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from os import PathLike
 from pathlib import Path
 
 from ..errors import QuantityError
+from ..files import MEGABYTE, read_text
 from ..quantities import QuantityLike, read_part
 from .preferred_values import values_between
 
 _RESISTORS = ("10R", "10M")
 _CAPACITORS = ("100p", "100u")
 _COLUMNS = ("kind", "value")
+LARGEST_FILE = MEGABYTE
+"""Bytes; the whole E192 series over ten decades has some 30,000."""
 
 
 @dataclass(frozen=True)
@@ -101,10 +105,9 @@ class Stock:
         Raises
         ------
         QuantityError
-            If a column is missing, a value cannot be read, or a shelf stays empty.
+            If the file cannot be read, a column is missing, a value makes no sense, or a shelf stays empty.
         """
-        with Path(path).open(encoding="utf-8-sig", newline="") as file:
-            lines = list(csv.DictReader(file))
+        lines = _lines(read_text(path, "stock list", largest=LARGEST_FILE), Path(path).name)
         shelves: dict[str, set[float]] = {"resistor": set(), "capacitor": set()}
         for number, line in enumerate(lines, 2):
             kind, value = (_cell(line, column, number) for column in _COLUMNS)
@@ -137,6 +140,18 @@ class Stock:
 
 
 _SAME = 1e-9
+
+
+def _lines(text: str, name: str) -> list[dict[str, str | None]]:
+    try:
+        return list(csv.DictReader(io.StringIO(text, newline="")))
+    except csv.Error as problem:
+        raise QuantityError(
+            f"stock list {name}",
+            f"{problem}",
+            allowed="lines of cells parted by commas",
+            remedy="Mend the file.",
+        ) from None
 
 
 def _shelf(name: str, series: str, low: QuantityLike, high: QuantityLike) -> tuple[float, ...]:

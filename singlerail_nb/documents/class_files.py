@@ -9,6 +9,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 
+from ..files import write_at_once
 from .csv_tables import BYTE_ORDER_MARK, table_of_answers
 from .document import Document
 from .feedback import feedback_paper, marks_table, report_paper
@@ -16,7 +17,7 @@ from .handout import Handout
 from .html import joined, to_html
 from .keys import all_answers, answer_key, answer_rows
 from .marked import MarkedSheet
-from .writers import WRITERS, write_document, write_text
+from .writers import WRITERS, write_document
 
 _CHUNK = 2
 
@@ -80,16 +81,16 @@ def write_sheets(
     jobs = [_Job(tuple(sheets[i : i + _CHUNK]), form) for i in range(0, len(sheets), _CHUNK)]
     found = [one for part in (map if executor is None else executor.map)(_written, jobs) for one in part]
     for name, one in zip(file_names(sheets), found, strict=True):
-        write_text(students / f"{name}{form}", one.own)
+        write_at_once(students / f"{name}{form}", one.own)
     title, owners = sheets[0].goal.title, [_owner(sheet) for sheet in sheets]
     printed = zip(owners, (one.printed for one in found), strict=True)
-    write_text(top / "handouts.html", joined(title, [*printed]))
+    write_at_once(top / "handouts.html", joined(title, [*printed]))
     overview = to_html(all_answers(title, sheets[0].questions, [one.rows for one in found]))
     keys = zip((f"Key: {owner}" for owner in owners), (one.key for one in found), strict=True)
-    write_text(instructor / "keys.html", joined("Keys", [("All answers", overview), *keys]))
+    write_at_once(instructor / "keys.html", joined("Keys", [("All answers", overview), *keys]))
     asked = [question.id for question in sheets[0].questions]
     table = table_of_answers(((sheet.student, sheet.code) for sheet in sheets), asked)
-    write_text(instructor / "answers.csv", BYTE_ORDER_MARK + table)
+    write_at_once(instructor / "answers.csv", BYTE_ORDER_MARK + table)
     return top
 
 
@@ -117,11 +118,11 @@ def write_marks(
     feedback, instructor = _folders(top, "feedback", "instructor")
     pages = [to_html(feedback_paper(result)) for result in results]
     for name, page in zip(file_names([result.sheet for result in results]), pages, strict=True):
-        write_text(feedback / f"{name}.html", page)
+        write_at_once(feedback / f"{name}.html", page)
     owners = [_owner(result.sheet) for result in results]
-    write_text(top / "feedback.html", joined("Marks", [*zip(owners, pages, strict=True)]))
+    write_at_once(top / "feedback.html", joined("Marks", [*zip(owners, pages, strict=True)]))
     write_document(report_paper(title, results, notices), instructor / "report.html")
-    write_text(instructor / "marks.csv", BYTE_ORDER_MARK + marks_table(results))
+    write_at_once(instructor / "marks.csv", BYTE_ORDER_MARK + marks_table(results))
     return top
 
 

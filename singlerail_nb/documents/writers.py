@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from secrets import token_hex
 
 from ..errors import SingleRailError
+from ..files import write_at_once
 from .document import Document
 from .html import to_html
 from .markdown import to_markdown
@@ -42,25 +42,4 @@ def write_document(document: Document, path: str | Path) -> Path:
             allowed=f"a name that ends in {', '.join(WRITERS)}",
             remedy="Change the ending.",
         )
-    write_text(target, WRITERS[target.suffix.lower()](document))
-    return target
-
-
-def write_text(target: Path, text: str) -> None:
-    """Write a text file in one step: the old file stays whole until the new one is.
-
-    Parameters
-    ----------
-    target : Path
-        Where.
-    text : str
-        What.
-    """
-    new = target.with_name(f".{target.name}.{token_hex(8)}")
-    try:
-        with new.open("x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        new.replace(target)
-    except BaseException:
-        new.unlink(missing_ok=True)
-        raise
+    return write_at_once(target, WRITERS[target.suffix.lower()](document))

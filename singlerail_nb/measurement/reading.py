@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from ..errors import SingleRailError
+from ..files import read_file
 from .columns import Column, Role, columns_of
 from .measured import MeasuredResponse, MeasuredWaveform, Understood
 from .rows import gain_of, response_of, waveform_of
@@ -59,22 +60,7 @@ def _text_of(source: str | Path) -> tuple[str, str, str]:
     """Return name, encoding and text."""
     if isinstance(source, str) and ("\n" in source or "\r" in source):
         return "text", "as given", source
-    try:
-        path = Path(source)
-        with path.open("rb") as file:
-            raw = file.read(MOST_CHARACTERS + 1)
-    except (OSError, ValueError) as problem:
-        raise SingleRailError(
-            "measurement",
-            repr(str(source)[:80]),
-            allowed="text with line ends, or the path of a file that can be read",
-            remedy=f"Check the name ({type(problem).__name__}).",
-        ) from None
-    if len(raw) > MOST_CHARACTERS:
-        raise SingleRailError(
-            "measurement", path.name, allowed="up to 20 MB", remedy="Export fewer points, or cut the file."
-        )
-    return (path.name, *_decoded(raw))
+    return (Path(source).name, *_decoded(read_file(source, "measurement", largest=MOST_CHARACTERS)))
 
 
 def _decoded(raw: bytes) -> tuple[str, str]:

@@ -7,6 +7,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from ..analysis.stage import Stage
+from ..files import write_at_once
 from .schematic import schematic_svg, schematic_text
 
 _PLAIN = " ='/:;,.()-+*!@"
@@ -41,9 +42,7 @@ class CircuitPicture:
         path : str or Path
             Where.
         """
-        target = Path(path)
-        target.write_text(self.svg, encoding="utf-8")
-        return target
+        return write_at_once(path, self.svg)
 
     def _repr_mimebundle_(self, **_: object) -> dict[str, object]:
         """Return the drawing as an image of a page: a notebook shows it before anything has run.

@@ -12,6 +12,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
+from ..errors import QuantityError
+from ..files import write_at_once
 from ..quantities import write_quantity
 
 INK = "#20303a"
@@ -20,6 +22,7 @@ COLOURS = ("#0b5fa5", "#b8500a", "#6b0148", "#2d3b19", "#84705f")
 """Five line colours that stay apart for every eye, those of the panels (tests/widgets/test_palette.py)."""
 DASHES = ((), (6, 2), (2, 2), (8, 2, 2, 2), (1, 1.5))
 _RESOLUTION = 110
+_FORMATS = ("png", "svg", "pdf")
 
 
 class Picture:
@@ -56,11 +59,24 @@ class Picture:
         Parameters
         ----------
         path : str or Path
-            Where.
+            Where; an existing file is replaced only when the new one is complete.
+
+        Raises
+        ------
+        QuantityError
+            If there is no such format.
         """
-        target = Path(path)
-        self.figure.savefig(target, dpi=_RESOLUTION)
-        return target
+        ending = Path(path).suffix.lower().removeprefix(".")
+        if ending not in _FORMATS:
+            raise QuantityError(
+                "path",
+                Path(path).name,
+                allowed=f"a name that ends in .{', .'.join(_FORMATS)}",
+                remedy="Change the ending.",
+            )
+        buffer = io.BytesIO()
+        self.figure.savefig(buffer, format=ending, dpi=_RESOLUTION)
+        return write_at_once(path, buffer.getvalue())
 
     def _repr_mimebundle_(self, **_: object) -> tuple[dict[str, object], dict[str, object]]:
         bundle: dict[str, object] = {"image/png": self.png(), "text/plain": self.text}

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..analysis.stage import Stage
+from ..files import write_at_once
 from . import bundle
 from .controls import Control, sliders
 from .model import StageModel
@@ -117,6 +118,4 @@ def write_live_handout(
     model = as_model(stage)
     shown = list(standard_views(model) if views is None else views)
     turned = list(sliders(model.stage) if controls is None else controls)
-    target = Path(path)
-    target.write_text(live_handout(model, turned, shown), encoding="utf-8")
-    return target
+    return write_at_once(path, live_handout(model, turned, shown))

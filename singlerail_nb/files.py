@@ -1,0 +1,108 @@
+"""Files of people are read within bounds; files of the package appear complete, or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from secrets import token_hex
+
+from .errors import QuantityError
+
+MEGABYTE = 1_000_000
+"""Bytes."""
+
+
+def read_file(path: str | os.PathLike[str], what: str, *, largest: int) -> bytes:
+    """Return the content of a file of bounded size.
+
+    Parameters
+    ----------
+    path : path
+        Which file.
+    what : str
+        What it is meant to be, for the error message: "design file".
+    largest : int
+        Bytes that are read at most.
+
+    Raises
+    ------
+    QuantityError
+        If it cannot be read, or is larger.
+    """
+    name = str(path)[-80:]
+    try:
+        with Path(path).open("rb") as file:
+            raw = file.read(largest + 1)
+    except (OSError, ValueError) as problem:  # ValueError: a name with a zero byte
+        raise QuantityError(
+            what,
+            repr(name),
+            allowed="the path of a file that can be read",
+            remedy=f"Check the name ({type(problem).__name__}).",
+        ) from None
+    if len(raw) > largest:
+        raise QuantityError(
+            f"{what} {Path(path).name}",
+            "more than that",
+            allowed=f"up to {largest // MEGABYTE} MB" if largest >= MEGABYTE else f"up to {largest} bytes",
+            remedy="Cut it into smaller files.",
+        )
+    return raw
+
+
+def read_text(path: str | os.PathLike[str], what: str, *, largest: int) -> str:
+    """Return the text of a UTF-8 file of bounded size, without byte order mark.
+
+    Parameters
+    ----------
+    path : path
+        Which file.
+    what : str
+        What it is meant to be, for the error message.
+    largest : int
+        Bytes that are read at most.
+
+    Raises
+    ------
+    QuantityError
+        If it cannot be read, is larger, or is no UTF-8.
+    """
+    raw = read_file(path, what, largest=largest)
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        raise QuantityError(
+            f"{what} {Path(path).name}",
+            f"byte {raw[problem.start]:#04x} at place {problem.start}",
+            allowed="text in UTF-8",
+            remedy="Save it as UTF-8 in the editor that made it.",
+        ) from None
+
+
+def write_at_once(path: str | os.PathLike[str], content: str | bytes) -> Path:
+    """Write a file in one step: an old one stays whole until the new one is complete.
+
+    Parameters
+    ----------
+    path : path
+        Where; the folder must exist.
+    content : str or bytes
+        What; text is written as UTF-8 with the line ends that it has.
+
+    Returns
+    -------
+    Path
+        The file.
+    """
+    target = Path(path)
+    raw = content.encode("utf-8") if isinstance(content, str) else content
+    beside = target.with_name(f".{target.name}.{token_hex(8)}.new")
+    try:
+        with beside.open("xb") as file:
+            file.write(raw)
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(target)
+    finally:
+        beside.unlink(missing_ok=True)
+    return target
