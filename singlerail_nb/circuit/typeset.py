@@ -6,6 +6,8 @@ import re
 
 import sympy
 
+from .symbols import symbol_name
+
 _SYMBOL_IN_WORDS = re.compile(r"(?<![\w$])([RCVGf])_([A-Za-z]+[0-9]*)\b")
 _WORD_BELOW = re.compile(r"_\{([A-Za-z]{2,}[0-9]*)\}")
 
@@ -32,6 +34,18 @@ def upright(text: str) -> str:
         LaTeX.
     """
     return _WORD_BELOW.sub(r"_{\\mathrm{\1}}", text)
+
+
+def part_label(name: str) -> str:
+    """Return the symbol of a part for the label of a picture: ``r_f`` gives ``$R_{f}$``.
+
+    Parameters
+    ----------
+    name : str
+        Name of a part; another text stays as it is.
+    """
+    stem, _, index = symbol_name(name).partition("_")
+    return f"${stem}_{{\\mathrm{{{index}}}}}$" if name[:2] in {"r_", "c_"} else name
 
 
 def sentence(text: str) -> str:

@@ -147,7 +147,17 @@ class Review:
         """
         return {row.id: self._mend(row) for row in self.failed}
 
+    @cached_property
+    def _found(self) -> dict[str, Mend | None]:
+        """What has been looked for, by row id."""
+        return {}
+
     def _mend(self, row: ReviewRow) -> Mend | None:
+        if row.id not in self._found:
+            self._found[row.id] = self._look_for_mend(row)
+        return self._found[row.id]
+
+    def _look_for_mend(self, row: ReviewRow) -> Mend | None:
         def margin(stage: Stage) -> float:
             return _first_margin(row.rule, stage, self.rails)
 
@@ -178,7 +188,7 @@ class Review:
         row_id : str
             Id of the row.
         """
-        mend = self.mends.get(row_id)
+        mend = next((self._mend(row) for row in self.failed if row.id == row_id), None)
         if mend is None:
             return "no change of a single part: another topology, op-amp or requirement is needed"
         broken = self.breaks(mend)
@@ -187,7 +197,7 @@ class Review:
     @property
     def text(self) -> str:
         """The table as plain text, with mends and cautions below."""
-        table = text_table(self._header(), [row.cells for row in self.rows])
+        table = text_table(self.header, [row.cells for row in self.rows])
         return "\n".join([table, *self.notes])
 
     def __repr__(self) -> str:
@@ -195,18 +205,34 @@ class Review:
 
     def _repr_markdown_(self) -> str:
         notes = [f"- {note}" for note in self.notes]
-        table = markdown_table(unbroken(self._header()), [unbroken(row.cells) for row in self.rows])
+        table = markdown_table(unbroken(self.header), [unbroken(row.cells) for row in self.rows])
         return table + "\n\n" + "\n".join(notes)
 
-    def _header(self) -> tuple[str, ...]:
+    @property
+    def header(self) -> tuple[str, ...]:
+        """Names of the columns: those of `ReviewRow.cells`."""
         rails = [f"at {write_quantity(rail, 'V')}" for rail in self.rails]
         return ("id", "requirement", *rails, "limit", "margin", "method", "verdict")
 
     @property
     def notes(self) -> tuple[str, ...]:
         """What would mend each failed row, then what stands behind each caution, a sentence each."""
-        mends = [f"{row.id} would pass with {self.mend_text(row.id)}" for row in self.failed]
-        return (*mends, *(f"{row.id}: {caution}" for row in self.rows for caution in row.cautions))
+        return (*(self.mend_note(row) for row in self.failed), *self.cautions)
+
+    def mend_note(self, row: ReviewRow) -> str:
+        """Return the sentence that says what would mend a failed row.
+
+        Parameters
+        ----------
+        row : ReviewRow
+            One that fails.
+        """
+        return f"{row.id} would pass with {self.mend_text(row.id)}"
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What stands behind each caution, a sentence each."""
+        return tuple(f"{row.id}: {caution}" for row in self.rows for caution in row.cautions)
 
 
 def review(stage: Stage, demands: Demands | None = None, needed: Requirements | None = None) -> Review:

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from ..analysis.noise import Noise
+from ..circuit.typeset import part_label
 from ..quantities import write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis
 
@@ -95,7 +96,7 @@ def draw_density(ax: Axes, data: NoiseData) -> None:
         (line,) = ax.plot(data.frequency, density, color=COLOURS[i % 5], linewidth=2.2 if i == 0 else 1.6)
         if DASHES[i % 5]:
             line.set_dashes(DASHES[i % 5])
-        ends.append((float(density[-1]), name, COLOURS[i % 5]))
+        ends.append((float(density[-1]), part_label(name), COLOURS[i % 5]))
     top = float(data.total.max())
     ax.set_ylim(max(float(data.total.min()), top / 1e4) / 3.0, top * 1.5)
     quantity_axis(ax, "x", "Hz")
@@ -118,7 +119,7 @@ def draw_shares(ax: Axes, data: NoiseData) -> None:
     heights = [100.0 * data.shares[name] for name in names]
     positions = np.arange(len(names))[::-1]
     ax.barh(positions, heights, color=COLOURS[0], height=0.6)
-    ax.set_yticks(positions, names, fontsize=9)
+    ax.set_yticks(positions, [part_label(name) for name in names], fontsize=9)
     for position, height in zip(positions, heights, strict=True):
         ax.annotate(
             f"{height:.3g} %",

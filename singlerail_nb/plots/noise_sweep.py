@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from ..analysis.noise import noise
 from ..analysis.stage import Stage
 from ..circuit.circuit import closest
+from ..circuit.typeset import part_label
 from ..errors import QuantityError, UnknownNameError
 from ..quantities import write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis
@@ -120,7 +121,7 @@ def draw_noise_sweep(ax: Axes, data: NoiseSweep) -> None:
     ax.set_ylim(float(every.min()) / 1.5, float(every.max()) * 1.5)
     quantity_axis(ax, "x", data.unit)
     quantity_axis(ax, "y", "V/sqrt(Hz)")
-    ax.set_xlabel(data.part, color=INK)
+    ax.set_xlabel(part_label(data.part), color=INK)
     ax.set_ylabel("noise density", color=INK)
     label_logarithmic(ax, ends)
 

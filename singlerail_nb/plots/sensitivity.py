@@ -8,6 +8,7 @@ from matplotlib.ticker import FuncFormatter
 from ..analysis.sensitivity import Sensitivities, sensitivities
 from ..analysis.stage import Stage
 from ..analysis.tolerance_catalogue import chosen_figures
+from ..circuit.typeset import part_label
 from .picture import COLOURS, INK, Picture, new_axes
 
 FELT = 0.005
@@ -65,7 +66,7 @@ def draw_sensitivities(ax: Axes, data: Sensitivities) -> None:
         ax.annotate(f"{share:+.2f}", (share, height), xytext=(4 if share > 0 else -4, 0),
                     textcoords="offset points", ha="left" if share > 0 else "right", va="center",
                     fontsize=9, color=INK)  # fmt: skip
-    ax.set_yticks(list(heights), [part for part, _ in rows])
+    ax.set_yticks(list(heights), [part_label(part) for part, _ in rows])
     ax.set_ylim(0.4, len(rows) + 0.6)
     ax.axvline(0.0, color=INK, linewidth=1.0)
     ax.grid(visible=False, axis="y")

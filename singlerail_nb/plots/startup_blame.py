@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 
 from ..analysis.startup_blame import SlowCapacitor, slow_capacitors
 from ..analysis.startup_run import Startup
+from ..circuit.typeset import part_label
 from ..quantities import write_quantity
 from .picture import COLOURS, INK, Picture, new_axes, quantity_axis
 
@@ -70,7 +71,9 @@ def draw_blame(ax: Axes, data: BlameData) -> None:
     ax.barh(heights, five, height=0.6, color="#cfe0ee", edgecolor=COLOURS[0])
     ax.barh(heights, [row.time_constant if row else 0.0 for row in finite], height=0.6, color=COLOURS[0])
     ax.axvline(data.truth, color=COLOURS[1], linewidth=2.0)
-    ax.set_yticks(heights, [f"{row.name}, share {_percent(row.share)}" for row in data.rows], fontsize=9)
+    ax.set_yticks(
+        heights, [f"{part_label(row.name)}, share {_percent(row.share)}" for row in data.rows], fontsize=9
+    )
     ax.set_xlim(0.0, 1.15 * max(data.truth, *five))
     quantity_axis(ax, "x", "s")
     ax.grid(visible=False, axis="y")

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Iterator
 from html import escape
 
-from sympy import mathml
+import sympy
 
 from ..analysis.stage import Stage
 from ..circuit.derivation_steps import DerivationStep, Equation
+from ..circuit.typeset import latex, sentence, upright
+from ..documents.html import inline, mathml
 
-_LEFT_SIDE = re.compile(r"\\?([A-Za-z]+)(?:_\{?([\w,]+)\}?)?(\(s\))?")
-_GREEK = {"tau": "τ", "omega": "ω"}
+_LONG = 150
+"""An equation with more characters than this does not fit a line: it is written factor by factor."""
 
 
 def derivation_html(stage: Stage) -> str:
@@ -29,22 +31,36 @@ def _step(step: DerivationStep) -> str:
     rows = "".join(_equation(equation) for equation in step.equations)
     verdict = "✓ checked against the network function of the circuit" if step.check() else "✗ does not hold"
     return (
-        f"<h3>{escape(step.title)}</h3><p>{escape(step.question)}</p>{rows}"
-        f'<p>{escape(step.remark)}</p><p class="srn-note">{verdict}</p>'
+        f"<h3>{escape(step.title)}</h3><p>{inline(sentence(step.question))}</p>{rows}"
+        f'<p>{inline(sentence(step.remark))}</p><p class="srn-note">{verdict}</p>'
     )
 
 
 def _equation(equation: Equation) -> str:
-    right = mathml(equation.right_side, printer="presentation")
-    sign = ":" if "=" in equation.plain else "="
-    return f'<p><math displaystyle="true">{_left_side(equation)}<mo>{sign}</mo>{right}</math></p>'
+    if len(str(equation.right_side)) <= _LONG:
+        return _line(mathml(equation.latex))
+    upper, lower = sympy.fraction(equation.right_side)
+    whole = f"{upright(equation.name)} = \\frac{{N(s)}}{{D(s)}}"
+    return _line(mathml(whole)) + _long("N(s)", upper) + _long("D(s)", lower)
 
 
-def _left_side(equation: Equation) -> str:
-    match = None if equation.plain else _LEFT_SIDE.fullmatch(equation.name)
-    if match is None:
-        return f"<mtext>{escape(equation.plain or equation.name)}</mtext>"
-    stem, index, of_s = match.groups()
-    letter = f"<mi>{_GREEK.get(stem, stem)}</mi>"
-    name = f"<msub>{letter}<mi>{index}</mi></msub>" if index else letter
-    return f"<mrow>{name}<mo>(</mo><mi>s</mi><mo>)</mo></mrow>" if of_s else name
+def _line(markup: str) -> str:
+    return f'<p class="srn-formula">{markup}</p>'
+
+
+def _long(name: str, expression: sympy.Expr) -> str:
+    """Return an equation in pieces, between which the browser may begin a new line."""
+    return _line(" ".join(mathml(piece) for piece in (f"{name} =", *_pieces(expression))))
+
+
+def _pieces(expression: sympy.Expr) -> Iterator[str]:
+    """Yield the factors of a product; a sum among them term by term, by falling powers of s."""
+    for factor in sympy.Mul.make_args(expression):
+        if not factor.is_Add:
+            yield latex(factor)
+            continue
+        terms = [latex(term) for term in factor.as_ordered_terms()]
+        yield from (
+            ("(" if k == 0 else "{} + ") + term + (")" if k == len(terms) - 1 else "")
+            for k, term in enumerate(terms)
+        )

@@ -6,6 +6,7 @@ from typing import Any
 
 from ..analysis.noise import noise
 from ..analysis.stage import Stage
+from ..circuit.symbols import symbol_name
 from ..quantities import write_quantity
 from .answers import axis, curve, row, thinned
 from .computed import Choice, Computed, Progress
@@ -38,17 +39,21 @@ def _answer(stage: Stage, node: str, low: float, high: float) -> dict[str, Any]:
     from ..plots.noise import noise_data, noise_text  # a drawing library loads with it: on first use
 
     found = noise(stage)
+
+    def label(name: str) -> str:
+        return symbol_name(name) if name in stage.values else name
+
     data = noise_data(found, low, high, node)
     places = thinned(len(data.frequency))[::2]
     xs = data.frequency[places]
     drawn = {name: density for name, density in data.largest.items() if density.min() > 0}
     curves = [curve("everything", xs, data.total[places], 0)]
     curves += [
-        curve(name, xs, density[places], slot) for slot, (name, density) in enumerate(drawn.items(), 1)
+        curve(label(name), xs, density[places], slot) for slot, (name, density) in enumerate(drawn.items(), 1)
     ]
     source = found.rms(low, high, node, referred_by=stage.transfer("signal", node))
     shares = [
-        {"label": name, "value": 100.0 * share, "text": f"{100.0 * share:.3g} %"}
+        {"label": label(name), "value": 100.0 * share, "text": f"{100.0 * share:.3g} %"}
         for name, share in data.shares.items()
         if share >= _LEAST_SHARE
     ]

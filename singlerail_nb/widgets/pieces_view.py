@@ -51,7 +51,7 @@ class Pieces(Curves):
 
 
 def pieces(stage: Stage) -> list[Curve]:
-    """Return a curve for each piece of the signal path, and one for the whole if there are several.
+    """Return a curve for the whole and one for each piece of the signal path, or the only piece.
 
     Parameters
     ----------
@@ -59,4 +59,4 @@ def pieces(stage: Stage) -> list[Curve]:
         The stage.
     """
     found = [Curve(f"{s.start}=>{s.end}", f"{s.start} to {s.end}") for s in stage.sections()]
-    return found if len(found) == 1 else [*found, Curve("signal->output", "whole stage")]
+    return found if len(found) == 1 else [Curve("signal->output", "whole stage"), *found]

@@ -14,6 +14,7 @@ from ..analysis.tolerance_catalogue import standard_figures
 from ..analysis.tolerance_figures import Figure
 from ..analysis.tolerance_results import Spread
 from ..analysis.tolerance_runs import monte_carlo, worst_case
+from ..circuit.symbols import symbol_name
 from ..quantities import write_quantity
 from .answers import axis, curve, nice_above, numbers, row
 from .computed import Choice, Computed, Progress
@@ -138,7 +139,7 @@ def _histogram(spread: Spread) -> dict[str, Any]:
 def _bars(stage: Stage, figure: Figure) -> dict[str, Any]:
     from ..plots.sensitivity import felt  # a drawing library loads with it: on first use
 
-    shares = felt(sensitivities(stage, figure))
+    shares = [(symbol_name(part), share) for part, share in felt(sensitivities(stage, figure))]
     return {
         "title": f"{_capital(figure.label)}: how many % for 1 % more of a part", "unit": "%",
         "rows": [{"label": part, "value": share, "text": _signed(share)} for part, share in shares],

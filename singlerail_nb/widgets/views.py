@@ -13,6 +13,7 @@ from .formula_markup import derivation_html
 from .model import StageModel
 from .noise_view import noise_view
 from .pieces_view import Pieces
+from .review_view import review_view
 from .ripple_view import Ripple
 from .spread_view import spread_view
 from .startup_view import startup_view
@@ -94,7 +95,9 @@ def standard_views(model: StageModel) -> list[View]:
         The model shown.
     """
     warned = [cautions()] if cautions_html(model.stage) else []
-    judged = [checks()] if model.checks else []
+    judged: list[View] = [checks()] if model.checks else []
+    if model.requirements is not None:
+        judged.append(review_view(model.requirements))
     rests = [volts_axis()] if model.stage.type.uses_bias else []  # the bias point is what it is about
     engines = [startup(), *rests, noise(), spread()]
     drawn = [response(), blocks(), rail_ripple(), *engines]

@@ -15,10 +15,18 @@ from singlerail_nb.quantities import write_quantity
 from singlerail_nb.widgets import views
 from singlerail_nb.widgets.answers import nice_above, plain, thinned
 from singlerail_nb.widgets.computed import Choice, Computed, answer_of
+from singlerail_nb.widgets.requirements import design_model
 from singlerail_nb.widgets.spread_view import QUICK, SEED
 from tests.circuits_for_tests import FULL_CASES, random_stage
 
 FOLLOWING = (views.startup, views.volts_axis, views.noise, views.spread)
+
+
+NEEDED = sr.Requirements(
+    supply="9 V", supply_min="6 V", supply_max="9.6 V", gain=40, low_cutoff="60 Hz",
+    input_impedance="47 kohm",
+    source_resistance="2.2 kohm", load="10 kohm", opamp=sr.opamp("GPB"), output_swing="2 Vpp",
+)  # fmt: skip
 
 
 @pytest.fixture
@@ -74,6 +82,24 @@ def test_the_volts_axis_shows_every_rail(real):
 def test_a_rail_beyond_the_op_amp_is_told(real):
     answer = told(views.volts_axis(), sr.stage(real.name, supply=28, opamp=sr.opamp("PRC"), **real.values))
     assert any("outside the rails of op-amp PRC" in remark for remark in answer["remarks"])
+
+
+def test_the_review_is_that_of_the_design_and_knows_mends_when_asked():
+    made = sr.design(NEEDED)
+    view = next(v for v in views.standard_views(design_model(made)) if v.title == "Review")
+    answer = told(view, made.stage)
+    (table,) = answer["tables"]
+    assert [row[0] for row in table["rows"]] == [row.id for row in made.checks]
+    assert [row[-1] for row in table["rows"]] == [row.status for row in made.checks]
+    assert all(len(row) == len(table["head"]) for row in table["rows"])
+    assert answer["summary"] == f"all {len(made.checks)} requirements hold at every rail"
+    worse = made.stage.with_parts(c_in="10n")
+    assert told(view, worse)["summary"] == "fails: R3"
+    progress = []
+    thorough = view.work(None, full=True)(worse, lambda *words: progress.append(words))
+    assert thorough["remarks"][0].startswith("R3 would pass with c_in: at least")
+    assert progress == [(0.0, "R3 low-end cut-off")]
+    assert view.work(None, full=True)(made.stage, lambda *_: None)["remarks"][0].startswith("Nothing fails")
 
 
 def test_noise_shares_add_up(real):

@@ -2,7 +2,7 @@
 
 import { linearScale, linearTicks } from "./axes.js";
 import { Drawing, redraw } from "./drawing.js";
-import { freshId, svg } from "./dom.js";
+import { freshId, svg, symbolSpans } from "./dom.js";
 import { formatQuantity } from "./quantities.js";
 
 const ROW = 26;
@@ -40,7 +40,7 @@ export class Bars extends Drawing {
     const [zero, end] = [scale(0), scale(value)];
     const leftwards = value < 0;
     return [
-      svg("text", { x: names - 8, y: y + 15, "text-anchor": "end", class: "srn-bar-name" }, label),
+      svg("text", { x: names - 8, y: y + 15, "text-anchor": "end", class: "srn-bar-name" }, ...symbolSpans(label)),
       svg("rect", { class: leftwards ? "srn-bar-mark srn-negative" : "srn-bar-mark", x: Math.min(zero, end), y: y + 3, width: Math.max(1.5, Math.abs(end - zero)), height: ROW - 12 }),
       svg("path", { class: "srn-zero", d: `M${zero},${y - 4}v${ROW}` }),
       svg("text", { x: end + (leftwards ? -6 : 6), y: y + 15, "text-anchor": leftwards ? "end" : "start", class: "srn-bar-value" }, text),

@@ -1,8 +1,7 @@
 // Frozen version A beside the present version B: parts, figures and verdicts that changed.
 
-import { html, symbolNode } from "./dom.js";
+import { html, symbolNode, verdictWord, VERDICTS } from "./dom.js";
 import { formatQuantity } from "./quantities.js";
-import { VERDICTS } from "./views.js";
 
 function change(before, after, unit) {
   if (before === null || after === null || before === undefined || after === undefined) return "";
@@ -21,7 +20,7 @@ function quantityRows(list, before, after) {
 }
 
 function verdictRows(before, after) {
-  const word = (check) => VERDICTS[String(check.passes)].join(" ");
+  const word = ({ passes }) => `${VERDICTS[verdictWord(passes)]} ${verdictWord(passes)}`;
   return after.filter((check, k) => before[k] && check.passes !== before[k].passes)
     .map((check) => [`Verdict: ${check.text}`, word(before.find((c) => c.id === check.id)), word(check), "changed"]);
 }

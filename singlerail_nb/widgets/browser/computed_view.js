@@ -2,7 +2,7 @@
 // in: one question on its way, the newest wins. A view with a button shows progress and can be cancelled.
 
 import { Bars, Columns } from "./charts.js";
-import { freshId, html, setText } from "./dom.js";
+import { freshId, html, setText, verdictNode, VERDICTS } from "./dom.js";
 import { Plot } from "./plot.js";
 import { formatQuantity } from "./quantities.js";
 
@@ -38,12 +38,13 @@ function answerBody() {
       picture.update(complete(data, answer.summary ?? ""));
       return picture.element;
     }));
+    const tables = (answer.tables ?? []).map(wholeTable);
     const rows = answer.rows?.length ? [rowsTable(answer.rows)] : [];
     const remarks = (answer.remarks ?? []).map((text) => html("p", { class: "srn-note" }, text));
     const kept = [...element.children].slice(0, shown.length);
     if (kept.length === shown.length && kept.every((node, k) => node === shown[k])) [...element.children].slice(shown.length).forEach((node) => node.remove());
     else element.replaceChildren(...shown);
-    element.append(...rows, ...remarks);
+    element.append(...tables, ...rows, ...remarks);
   }
   return { element, show, pictures: () => [...known.values()] };
 }
@@ -51,6 +52,14 @@ function answerBody() {
 function rowsTable(rows) {
   const cells = ({ label, value, unit, text }) => html("tr", {}, html("th", { scope: "row" }, label), html("td", {}, text ?? formatQuantity(value, unit)));
   return html("table", { class: "srn-table" }, html("tbody", {}, ...rows.map(cells)));
+}
+
+// {head, rows}: texts; the last column of a table of checks is a verdict.
+function wholeTable({ head, rows }) {
+  const column = (text) => html("th", { scope: "col" }, text);
+  const cell = (text) => (text in VERDICTS ? html("td", {}, verdictNode(text)) : html("td", {}, text));
+  const body = rows.map(([first, ...others]) => html("tr", {}, html("th", { scope: "row" }, first), ...others.map(cell)));
+  return html("table", { class: "srn-table" }, html("thead", {}, html("tr", {}, ...head.map(column))), html("tbody", {}, ...body));
 }
 
 // ---- what the reader may choose inside the view ------------------------------------------

@@ -23,6 +23,21 @@ export function symbolNode(symbol) {
   return html("span", { class: "srn-symbol" }, stem, index ? html("sub", {}, index) : null);
 }
 
+// The same for the label of a picture; what is no symbol stays as it is.
+export function symbolSpans(label) {
+  const [, stem, index] = /^([A-Z])_(\w+)$/.exec(label) ?? [];
+  return stem ? [svg("tspan", { class: "srn-stem" }, stem), svg("tspan", { dy: 3, class: "srn-index" }, index)] : [label];
+}
+
+// A verdict never speaks by colour alone.
+export const VERDICTS = { pass: "✓", fail: "✗", caution: "!", "not known": "–" };
+
+export const verdictWord = (passes) => ({ true: "pass", false: "fail" })[passes] ?? "not known";
+
+export function verdictNode(word) {
+  return html("span", { class: `srn-verdict srn-${word.replace(" ", "-")}` }, html("span", { "aria-hidden": "true" }, `${VERDICTS[word]} `), word);
+}
+
 // Change text only where it differs: an untouched node costs the browser nothing.
 export function setText(node, text) {
   if (node.textContent !== text) node.textContent = text;

@@ -3,13 +3,13 @@
 
 import { comparison } from "./compare.js";
 import { button, chooserControl, partControl, tabbed } from "./controls.js";
-import { currentTheme, followTheme, html, setText } from "./dom.js";
+import { currentTheme, followTheme, html, setText, verdictWord } from "./dom.js";
 import { Link } from "./link.js";
 import { measureAll, networkFunctions } from "./numerics.js";
 import { formatQuantity, formatRange, speakQuantity } from "./quantities.js";
 import { keeps, State } from "./state.js";
 import { takeAway } from "./take_away.js";
-import { VERDICTS, VIEWS } from "./views.js";
+import { VIEWS } from "./views.js";
 
 const QUIET_MS = 700;
 const STATUS = { waiting: "asking Python …", confirmed: "confirmed by Python", silent: "Python does not answer; values shown are the browser's own" };
@@ -148,7 +148,7 @@ class Panel {
   summary({ figures, checks }, write) {
     const readings = this.payload.figures.filter(({ hidden }) => !hidden).map(({ id, label, unit }) => {
       const check = checks.find((c) => c.figure === id);
-      return `${label} ${write(figures[id], unit)}${check ? `, ${VERDICTS[String(check.passes)][1]}` : ""}`;
+      return `${label} ${write(figures[id], unit)}${check ? `, ${verdictWord(check.passes)}` : ""}`;
     });
     return readings.join("; ");
   }

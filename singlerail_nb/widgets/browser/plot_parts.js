@@ -1,7 +1,7 @@
 // What a plot is drawn from: each function takes the plot and returns nodes or the text of a path.
 
 import { linearTicks, logTicks } from "./axes.js";
-import { svg } from "./dom.js";
+import { svg, symbolSpans } from "./dom.js";
 import { symbolOf } from "./quantities.js";
 
 export const CHARACTER = 7.1;
@@ -110,7 +110,7 @@ export function curveLabels({ curves, py, box: { right, top, bottom } }) {
   for (let k = ends.length - 1, limit = bottom; k >= 0; k--, limit -= LABEL_GAP) ends[k].at = Math.min(ends[k].at, limit);
   const nodes = () => ends.flatMap(({ curve, y, at }) => [
     svg("path", { class: `srn-leader srn-slot-${curve.slot}`, d: `M${right + 1},${y}L${right + 9},${at}` }),
-    svg("text", { class: `srn-label srn-slot-${curve.slot}`, x: right + 12, y: at + 4 }, curve.label),
+    svg("text", { class: `srn-label srn-slot-${curve.slot}`, x: right + 12, y: at + 4 }, ...symbolSpans(curve.label)),
   ]);
   return { key: JSON.stringify([right, ends.map(({ curve, y, at }) => [curve.label, curve.slot, y, at])]), nodes };
 }

@@ -4,16 +4,9 @@
 
 import { computedView } from "./computed_view.js";
 import { curvesView } from "./curves_view.js";
-import { html, setText } from "./dom.js";
+import { html, setText, verdictNode, verdictWord } from "./dom.js";
 import { markupView, schematicView } from "./markup_views.js";
 import { formatQuantity } from "./quantities.js";
-
-export const VERDICTS = { true: ["✓", "pass"], false: ["✗", "fail"], null: ["–", "not known"] };
-
-export function verdictNode(passes) {
-  const [symbol, word] = VERDICTS[String(passes)];
-  return html("span", { class: `srn-verdict srn-${word.replace(" ", "-")}` }, html("span", { "aria-hidden": "true" }, `${symbol} `), word);
-}
 
 // ---- readouts: one card per figure ------------------------------------------------------
 function readoutsView(view, { payload }) {
@@ -35,7 +28,7 @@ function readoutsView(view, { payload }) {
       const state = check ? `${check.passes} ${check.limitText}` : "";
       if (state === card.shown) continue;
       card.shown = state;
-      card.note.replaceChildren(...(check ? [verdictNode(check.passes), html("span", {}, ` ${check.limitText}`)] : []));
+      card.note.replaceChildren(...(check ? [verdictNode(verdictWord(check.passes)), html("span", {}, ` ${check.limitText}`)] : []));
     }
   }
   return { element, update };
@@ -53,7 +46,7 @@ function checksView() {
     if (key === shown) return;
     shown = key;
     body.replaceChildren(...rows.map(([text, limit, value, passes]) => html("tr", {},
-      html("th", { scope: "row" }, text), html("td", {}, limit), html("td", {}, value), html("td", {}, verdictNode(passes)))));
+      html("th", { scope: "row" }, text), html("td", {}, limit), html("td", {}, value), html("td", {}, verdictNode(verdictWord(passes))))));
   }
   return { element, update };
 }

@@ -1,0 +1,50 @@
+"""The review as a view: every requirement at the lowest, nominal and highest rail."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from ..analysis.stage import Stage
+from ..designing.requirements import Requirements
+from ..designing.review import Review, review
+from .computed import Computed, Progress
+
+
+def review_view(needed: Requirements) -> Computed:
+    """Return the table of a design review; it follows the sliders, its button looks for mends.
+
+    Parameters
+    ----------
+    needed : Requirements
+        What the stage must do.
+    """
+
+    def table(stage: Stage, _progress: Progress) -> dict[str, Any]:
+        return _answer(review(stage, needed.demands, needed))
+
+    def mended(stage: Stage, progress: Progress) -> dict[str, Any]:
+        found = review(stage, needed.demands, needed)
+        notes = []
+        for k, row in enumerate(found.failed):
+            progress(k / len(found.failed), f"{row.id} {row.requirement}")
+            notes.append(found.mend_note(row))
+        return _answer(found, notes or ["Nothing fails, so nothing needs mending."])
+
+    return Computed(title="Review", follow=table, compute=mended, action="What would mend a failure?")
+
+
+def _answer(found: Review, notes: Iterable[str] = ()) -> dict[str, Any]:
+    failed = ", ".join(row.id for row in found.failed)
+    return {
+        "tables": [
+            {"head": _without_method(found.header), "rows": [_without_method(r.cells) for r in found.rows]}
+        ],
+        "remarks": [*notes, *found.cautions],
+        "summary": f"fails: {failed}" if failed else f"all {len(found.rows)} requirements hold at every rail",
+    }
+
+
+def _without_method(cells: tuple[str, ...]) -> list[str]:
+    """Return the cells of a row but the last but one, which the rationale has room for."""
+    return [*cells[:-2], cells[-1]]
