@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from ..analysis.stage import Stage
-from ..designing.requirements import Requirements
-from ..designing.review import Review, review
 from .computed import Computed, Progress
+
+if TYPE_CHECKING:
+    from ..designing.requirements import Requirements
+    from ..designing.review import Review
 
 
 def review_view(needed: Requirements) -> Computed:
@@ -21,10 +23,10 @@ def review_view(needed: Requirements) -> Computed:
     """
 
     def table(stage: Stage, _progress: Progress) -> dict[str, Any]:
-        return _answer(review(stage, needed.demands, needed))
+        return _answer(_review(stage, needed))
 
     def mended(stage: Stage, progress: Progress) -> dict[str, Any]:
-        found = review(stage, needed.demands, needed)
+        found = _review(stage, needed)
         notes = []
         for k, row in enumerate(found.failed):
             progress(k / len(found.failed), f"{row.id} {row.requirement}")
@@ -32,6 +34,12 @@ def review_view(needed: Requirements) -> Computed:
         return _answer(found, notes or ["Nothing fails, so nothing needs mending."])
 
     return Computed(title="Review", follow=table, compute=mended, action="What would mend a failure?")
+
+
+def _review(stage: Stage, needed: Requirements) -> Review:
+    from ..designing.review import review  # optimisers load with it: on first use
+
+    return review(stage, needed.demands, needed)
 
 
 def _answer(found: Review, notes: Iterable[str] = ()) -> dict[str, Any]:
