@@ -6,10 +6,11 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from scipy.constants import Boltzmann
-
 from ..circuit.nodal_analysis import Excitation, Injection, InputError
 from .network import Solvable
+
+BOLTZMANN = 1.380649e-23
+"""J/K, exact by the definition of the kelvin (CODATA); a literal, since loading a table costs 0.1 s."""
 
 NOISELESS = ("r_dynamic", "r_buffer", "r_reference")
 """Model resistances that are no resistors: the slope of a diode, the inside of an op-amp or reference.
@@ -51,7 +52,7 @@ def thermal_sources(stage: Solvable, temperature: float) -> Iterable[NoiseSource
     """
     for part in stage.circuit.resistors:
         if part.nodes[0] != part.nodes[1] and part.name not in NOISELESS:
-            current = math.sqrt(4.0 * Boltzmann * temperature / stage.parameters[part.name])
+            current = math.sqrt(4.0 * BOLTZMANN * temperature / stage.parameters[part.name])
             yield NoiseSource(part.name, Injection(part.nodes[0], part.nodes[1]), current)
 
 
