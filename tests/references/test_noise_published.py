@@ -16,8 +16,7 @@ from scipy.constants import Boltzmann
 from singlerail_nb.analysis.integration import noise_bandwidth
 from singlerail_nb.analysis.network import Network
 from singlerail_nb.analysis.noise import noise
-from singlerail_nb.analysis.noise_sources import BOLTZMANN
-from singlerail_nb.analysis.noise_sources import NoiseSource
+from singlerail_nb.analysis.noise_sources import BOLTZMANN, NoiseSource
 from singlerail_nb.circuit.builder import CircuitBuilder
 from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.opamp import OpAmp
@@ -39,7 +38,7 @@ def bare_input(white, corner):
 
 
 def test_boltzmann_constant_is_the_exact_codata_value():
-    assert BOLTZMANN == Boltzmann
+    assert Boltzmann == BOLTZMANN
 
 
 @pytest.mark.parametrize(("resistance", "published"), [(1e3, 4.058), (20e3, 18.15), (100e3, 40.58)])
