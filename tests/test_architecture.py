@@ -21,7 +21,7 @@ FLOORS = (
     {"quantities", "cautions", "files", "formulas"},
     {"circuit"},
     {"analysis", "measurement"},
-    {"designing"},
+    {"designing", "fault_finding"},
     {"plots"},
     {"documents"},
     {"widgets"},
