@@ -164,10 +164,13 @@ TARGETS = {
 _ALARMS = ("os.system", "os.exec", "os.posix_spawn", "subprocess.Popen", "socket.connect", "ctypes.dlopen")
 
 
-def _importing() -> bool:
-    """Return whether a module is just being loaded: classes of records are made by small programs."""
+_WRITE_PROGRAMS = ("importlib", str(Path("sympy", "polys", "monomials.py")))
+"""Where classes of records and products of monomials are made, by small programs that hold no text of a user."""
+
+
+def _by_a_library() -> bool:
     frame = sys._getframe()
-    while frame is not None and "importlib" not in frame.f_code.co_filename:
+    while frame is not None and not any(part in frame.f_code.co_filename for part in _WRITE_PROGRAMS):
         frame = frame.f_back
     return frame is not None
 
@@ -184,7 +187,7 @@ def watched():
         if not watching:
             return
         evaluates = event == "exec" and arguments[0].co_filename == "<string>"
-        if (evaluates and not _importing()) or event in _ALARMS:
+        if (evaluates and not _by_a_library()) or event in _ALARMS:
             raise AssertionError(f"a parser ran something: {event}")
 
     sys.addaudithook(hook)
