@@ -44,12 +44,17 @@ if TYPE_CHECKING:
     from .documents.rationale import rationale
     from .documents.variants import class_set, handout
     from .errors import SingleRailError
+    from .fault_finding.catalogue import faults
+    from .fault_finding.mysteries import mystery
+    from .fault_finding.symptoms import symptoms
     from .measurement.comparison import compare
     from .measurement.reading import read_measurement
     from .plots.circuit_picture import schematic
     from .plots.picture import Picture
     from .plots.response import bias_filter_picture, response_picture, sections_picture
+    from .plots.symptoms import symptom_picture
     from .plots.waveforms import riding_picture
+    from .widgets.fault_questions import ask_fault
     from .widgets.handout import write_live_handout
     from .widgets.panel import Panel, panel
     from .widgets.questions import ask_figure, ask_formula, ask_number
@@ -68,6 +73,7 @@ _HOMES = {
     "Stock": "designing.stock",
     "Transfer": "analysis.transfer",
     "answer_key": "documents.keys",
+    "ask_fault": "widgets.fault_questions",
     "ask_figure": "widgets.questions",
     "ask_formula": "widgets.questions",
     "ask_number": "widgets.questions",
@@ -79,6 +85,7 @@ _HOMES = {
     "compare": "measurement.comparison",
     "design": "designing.synthesis",
     "explain_change": "designing.changes",
+    "faults": "fault_finding.catalogue",
     "guarantee": "designing.guarantee",
     "handout": "documents.variants",
     "level_shift": "designing.level_shift",
@@ -86,6 +93,7 @@ _HOMES = {
     "load_opamps": "circuit.opamp_library",
     "mark": "documents.marking",
     "monte_carlo": "analysis.tolerance",
+    "mystery": "fault_finding.mysteries",
     "noise": "analysis.noise",
     "opamp": "circuit.opamp_library",
     "opamps": "circuit.opamp_library",
@@ -106,6 +114,8 @@ _HOMES = {
     "startup": "analysis.startup",
     "supply_rail": "circuit.supplies",
     "supply_rejection": "analysis.supply_rejection",
+    "symptom_picture": "plots.symptoms",
+    "symptoms": "fault_finding.symptoms",
     "textbook": "analysis.textbook",
     "tolerance_report": "analysis.tolerance",
     "window": "analysis.window",
@@ -127,6 +137,7 @@ __all__ = [
     "Stock",
     "Transfer",
     "answer_key",
+    "ask_fault",
     "ask_figure",
     "ask_formula",
     "ask_number",
@@ -138,6 +149,7 @@ __all__ = [
     "compare",
     "design",
     "explain_change",
+    "faults",
     "guarantee",
     "handout",
     "level_shift",
@@ -145,6 +157,7 @@ __all__ = [
     "load_opamps",
     "mark",
     "monte_carlo",
+    "mystery",
     "noise",
     "opamp",
     "opamps",
@@ -165,6 +178,8 @@ __all__ = [
     "startup",
     "supply_rail",
     "supply_rejection",
+    "symptom_picture",
+    "symptoms",
     "textbook",
     "tolerance_report",
     "window",

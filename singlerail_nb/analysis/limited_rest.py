@@ -81,24 +81,26 @@ class LimitedRest:
         top = np.max([np.max(self.numbers[s.name]) for s in self.circuit.sources if s.name in self.numbers])
         return np.clip(found, 0.0, top)
 
-    def asked(self, opamp: str) -> Volts | None:
+    def asked(self, opamp: str, node: str | None = None) -> Volts | None:
         """Return the output voltage that the loop of an op-amp asks for, V; None where there is no loop.
 
         Parameters
         ----------
         opamp : str
             Name of the op-amp.
+        node : str, optional
+            Another node, as it would rest if the output gave that voltage.
 
         Raises
         ------
         UnknownNameError
             If there is no such op-amp.
         """
-        output = self.circuit.opamp(opamp).output
+        wanted = self.circuit.opamp(opamp).output if node is None else node
         place = [pins.name for pins in self.circuit.opamps].index(opamp)
         first = self.states[0]
         try:
-            return _voltage(self, (*first[:place], "loop", *first[place + 1 :]), output)
+            return _voltage(self, (*first[:place], "loop", *first[place + 1 :]), wanted)
         except CircuitError:
             return None
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from ..analysis.operating_point import operating_point
 from ..quantities import write_quantity
 from .document import Blank, Block, Heading, Items, Paragraph, Table
-from .fault_page import Fault
+from .fault_page import FailedBoard
 from .goals import Goal
 from .questions import Question
 from .task import Task
@@ -114,14 +114,14 @@ _ROOMY = 4
 """Prompts that fit on a page with four lines each."""
 
 
-def find_faults(task: Task, found: Sequence[Fault]) -> Iterator[Block]:
+def find_faults(task: Task, found: Sequence[FailedBoard]) -> Iterator[Block]:
     """Yield the fault-finding page.
 
     Parameters
     ----------
     task : Task
         The sound circuit.
-    found : sequence of Fault
+    found : sequence of FailedBoard
         The failed boards.
     """
     yield Heading("Fault finding")

@@ -1,63 +1,62 @@
-"""Fault finding: symptoms of a failed part, computed from the circuit with that part failed."""
+"""Fault finding on a student's circuit: boards with one failed part, as the bench of the lab shows them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..analysis.transfer import Transfer
-from ..errors import SingleRailError
-from ..quantities import write_quantity
-from .task import Task, broken
+from ..errors import CircuitError
+from ..fault_finding.bench import Bench, tolerances
+from ..fault_finding.catalogue import Fault, faults
+from ..fault_finding.readings import Reading, reading
+from .task import Task
 
 _TEST_FREQUENCY = 1e3
-_TELLING = 0.15
-"""Two faults are told apart by a reading that differs by this share."""
+_COLUMNS = ("volts at bias", "volts at amp_out", "signal at output", "ripple at output")
 
 
 @dataclass(frozen=True)
-class Fault:
-    """A failed part and what the bench then shows.
+class FailedBoard:
+    """A board and what the bench shows of it.
 
     Attributes
     ----------
     part : str
-        Name of the part.
-    how : "open" or "short"
+        Name of the failed part; empty for the sound board.
+    how : "open", "short" or ""
         What happened to it.
-    readings : tuple of float
-        Resting bias and op-amp output, V; output at 1 kHz and ripple at the output, Vpp.
+    readings : tuple of Reading
+        Resting bias and op-amp output, output at 1 kHz, ripple at the output.
     """
 
     part: str
     how: str
-    readings: tuple[float, ...]
+    readings: tuple[Reading, ...]
 
-    def differs(self, other: Fault) -> bool:
-        """Return whether some reading tells two faults apart.
+    def differs(self, other: FailedBoard) -> bool:
+        """Return whether some reading tells two boards apart, whatever their parts in tolerance are.
 
         Parameters
         ----------
-        other : Fault
+        other : FailedBoard
             The other one.
         """
-        pairs = zip(self.readings, other.readings, strict=True)
-        return any(abs(a - b) > _TELLING * max(abs(a), abs(b)) + _FLOOR for a, b in pairs)
+        return any(one.differs(two) for one, two in zip(self.readings, other.readings, strict=True))
 
     @property
     def cells(self) -> tuple[str, ...]:
         """The readings as text."""
-        units = ("V", "V", "Vpp", "Vpp")
-        pairs = zip(self.readings, units, strict=True)
-        return tuple("none seen" if u == "Vpp" and v < _FLOOR else write_quantity(v, u, 3) for v, u in pairs)
+        return tuple(found.text for found in self.readings)
 
 
-_FLOOR = 1e-3
-"""What an oscilloscope still shows, V."""
+_ORDER = (
+    "c_bias open", "r_bottom open", "c_g short", "c_in open", "r_g open", "r_in open", "c_out open",
+    "r_top open", "c_in short", "r_f open",
+)  # fmt: skip
 
 
-def faults(task: Task, most: int = 3) -> tuple[Fault, ...]:
-    """Return failed parts whose symptoms differ from the sound stage and from each other.
+def failed_boards(task: Task, most: int = 3) -> tuple[FailedBoard, ...]:
+    """Return boards with a failed part whose symptoms differ from the sound board and from each other.
 
     Parameters
     ----------
@@ -66,57 +65,67 @@ def faults(task: Task, most: int = 3) -> tuple[Fault, ...]:
     most : int
         How many.
     """
-    sound = Fault("", "", _readings(task, task.stage.transfer))
-    found: list[Fault] = []
-    for part, how in _candidates(task):
-        fault = _fault(task, part, how)
-        if fault is not None and all(fault.differs(other) for other in (sound, *found)):
-            found.append(fault)
+    bench, sound = bench_of(task), sound_board(task)
+    found: list[FailedBoard] = []
+    for fault in _candidates(task):
+        board = failed_board(bench, fault)
+        if board is not None and all(board.differs(other) for other in (sound, *found)):
+            found.append(board)
         if len(found) == most:
             break
     return tuple(found)
 
 
-def sound_readings(task: Task) -> Fault:
-    """Return the readings of the sound circuit.
+def sound_board(task: Task) -> FailedBoard:
+    """Return what the bench shows of the sound circuit.
 
     Parameters
     ----------
     task : Task
         The circuit.
     """
-    return Fault("", "", _readings(task, task.stage.transfer))
+    bench = bench_of(task)
+    return FailedBoard("", "", tuple(reading(bench, None, bench.measurement(key)) for key in _COLUMNS))
 
 
-_ORDER = (
-    ("c_bias", "open"), ("r_bottom", "open"), ("c_g", "short"), ("c_in", "open"), ("r_g", "open"),
-    ("r_in", "open"), ("c_out", "open"), ("r_top", "open"), ("c_in", "short"), ("r_f", "open"),
-)  # fmt: skip
+def failed_board(bench: Bench, fault: Fault) -> FailedBoard | None:
+    """Return what the bench shows of a fault; None where it cannot be promised.
+
+    Parameters
+    ----------
+    bench : Bench
+        The bench of the lab.
+    fault : Fault
+        What is wrong.
+    """
+    try:
+        readings = tuple(reading(bench, fault, bench.measurement(key)) for key in _COLUMNS)
+    except CircuitError:  # the rail or an output is shorted
+        return None
+    promised = not any(found.note for found in readings)
+    return FailedBoard(fault.part, fault.kind, readings) if promised else None
 
 
-def _candidates(task: Task) -> Iterable[tuple[str, str]]:
+def bench_of(task: Task) -> Bench:
+    """Return the bench of the lab with a student's circuit on it.
+
+    Parameters
+    ----------
+    task : Task
+        The circuit.
+    """
+    lab = task.lab
+    allowed = tolerances(task.stage, lab.tolerance["resistors"], lab.tolerance["capacitors"])
+    return Bench(
+        task.stage, lab.meter, lab.scope, task.amplitude, _TEST_FREQUENCY, 0.0, allowed,
+        lab.ripple, lab.ripple_frequency,
+    )  # fmt: skip
+
+
+def _candidates(task: Task) -> Iterator[Fault]:
     """Yield failures, starting elsewhere for every circuit so that neighbours have other ones."""
-    present = [(part, how) for part, how in _ORDER if task.has(part)]
+    known = {fault.key: fault for fault in faults(task.stage, "open", "short")}
+    present = [known[key] for key in _ORDER if key in known]
     start = round(sum(task.stage.values.values())) % len(present)
     yield from present[start:]
     yield from present[:start]
-
-
-def _fault(task: Task, part: str, how: str) -> Fault | None:
-    try:
-        network = broken(task.stage, part, how)
-        return Fault(part, how, _readings(task, network.transfer))
-    except SingleRailError:  # a node is left floating: no reading can be promised
-        return None
-
-
-def _readings(task: Task, transfer: Callable[[str, str], Transfer]) -> tuple[float, ...]:
-    supply, lab = task.stage.supply, task.lab
-    low, high = task.output_range()
-    bias = float(transfer("supply", "bias")(0.0).real) * supply
-    free = float(transfer("supply", "amp_out")(0.0).real) * supply
-    rest = min(max(free, low), high)
-    room = 2.0 * min(rest - low, high - rest)
-    output = min(float(abs(transfer("signal", "output")(_TEST_FREQUENCY))) * task.amplitude, room)
-    ripple = float(abs(transfer("supply", "output")(lab.ripple_frequency))) * lab.ripple if room > 0 else 0.0
-    return bias, rest, output, ripple

@@ -5,18 +5,17 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ..analysis.network import Network
 from ..analysis.stage import Stage
-from ..circuit.checks import check_circuit
-from ..circuit.circuit import Circuit
 from ..errors import CircuitError, QuantityError
+from ..fault_finding.board import AMPLIFIER, Board
+from ..fault_finding.catalogue import Fault, faults
 from ..quantities import write_quantity
 
 _MOVED = 0.01
 
 
 @dataclass(frozen=True)
-class Fault:
+class FailedPart:
     """One failed part.
 
     Attributes
@@ -34,48 +33,47 @@ class Fault:
     symptom: str
 
 
-def fault_table(stage: Stage) -> tuple[Fault, ...]:
-    """Return the symptom of every part failed open and short, alone.
+def fault_table(stage: Stage) -> tuple[FailedPart, ...]:
+    """Return the symptom of every part failed open and short, alone, part by part.
 
     Parameters
     ----------
     stage : Stage
         The healthy stage.
     """
-    found = []
-    for part in stage.circuit.parts:
-        found.append(Fault(part.name, "open", _symptom(stage, stage.circuit.opened(part.name))))
-        try:
-            shorted = stage.circuit.shorted(part.name)
-        except CircuitError:
-            found.append(Fault(part.name, "short", "shorts the rail or an output: current is not limited"))
-        else:
-            found.append(Fault(part.name, "short", _symptom(stage, shorted)))
-    return tuple(found)
+    order = {name: place for place, name in enumerate(stage.circuit.part_names)}
+    found = sorted(faults(stage, "open", "short"), key=lambda fault: order[fault.part])
+    return tuple(FailedPart(fault.part, fault.kind, _symptom(stage, fault)) for fault in found)
 
 
-def _symptom(stage: Stage, circuit: Circuit) -> str:
-    floating = [finding for finding in check_circuit(circuit) if finding.kind != "shorted source"]
-    if any(finding.opamp_pin for finding in floating):
-        return "an op-amp input floats: the output drifts to a rail"
-    values = {part.name: stage.values[part.name] for part in circuit.parts}
+def _symptom(stage: Stage, fault: Fault) -> str:
     try:
-        network = Network(circuit, values, stage.opamp, stage.supply)
-        rest = stage.supply * network.transfer("supply", "amp_out")(0.0).real
-        whole = network.transfer("signal", "output")
+        board = fault.on(stage)
+    except CircuitError:
+        return "shorts the rail or an output: current is not limited"
+    if board.loose_inputs:
+        return "an op-amp input floats: the output drifts to a rail"
+    try:
+        rest = board.rest()
+        whole = board.transfer("signal", "output")
         gain, cutoff = whole.midband_gain(), whole.low_cutoff()
-    except (CircuitError, QuantityError, KeyError):
+    except (CircuitError, QuantityError):
         return "no stable operating point: the output goes to a rail"
-    return _in_words(stage, rest, gain, cutoff)
+    place = [pins.name for pins in board.circuit.opamps].index(AMPLIFIER)
+    state = rest.states[0][place]
+    if state != "loop":
+        return f"the output sits at {'the rail' if state == 'high' else 'ground'}"
+    return _in_words(stage, _rests(board), gain, cutoff)
+
+
+def _rests(board: Board) -> float:
+    return float(board.rest().voltage(board.circuit.opamp(AMPLIFIER).output)[0])
 
 
 def _in_words(stage: Stage, rest: float, gain: float, cutoff: float) -> str:
     healthy = stage.transfer("signal", "output")
-    resting = stage.supply * stage.transfer("supply", "amp_out")(0.0).real
-    if not 0.0 < rest < stage.supply:
-        return f"the output sits at {'the rail' if rest > 0 else 'ground'}"
     words = []
-    if abs(rest - resting) > _MOVED * stage.supply:
+    if abs(rest - _rests(Board.of(stage))) > _MOVED * stage.supply:
         words.append(f"output rests at {write_quantity(rest, 'V', 3)}")
     if gain < _MOVED * healthy.midband_gain():
         words.append("no signal")

@@ -15,7 +15,7 @@ from ..plots.schematic import schematic_svg, schematic_text
 from ..quantities import write_quantity
 from .bench_pages import build, explain, find_faults, measure, rubric
 from .document import Blank, Block, Caution, Drawing, Heading, Items, PageBreak, Paragraph, Table
-from .fault_page import Fault, faults
+from .fault_page import FailedBoard, failed_boards
 from .goals import Goal, questions_of
 from .paper import Paper
 from .plain_text import plain
@@ -69,9 +69,9 @@ class Handout:
         return tuple(q for q in self.questions if q.ask.setup is not None)
 
     @cached_property
-    def faults(self) -> tuple[Fault, ...]:
+    def faults(self) -> tuple[FailedBoard, ...]:
         """The failed boards of the fault-finding page."""
-        return faults(self.task)
+        return failed_boards(self.task)
 
     @property
     def next_page(self) -> PageBreak:

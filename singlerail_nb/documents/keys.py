@@ -8,7 +8,7 @@ import sympy
 
 from ..circuit.typeset import latex
 from .document import Block, Heading, Table
-from .fault_page import sound_readings
+from .fault_page import sound_board
 from .handout import Handout
 from .paper import Paper
 from .plain_text import plain
@@ -142,5 +142,5 @@ _HAPPENED = {"open": "open", "short": "shorted"}
 def _fault_table(sheet: Handout) -> Table:
     found = sheet.faults
     rows = [(f"F{i}", f"{symbol(f.part)} {_HAPPENED[f.how]}", *f.cells) for i, f in enumerate(found, 1)]
-    rows.append(("", "sound board", *sound_readings(sheet.task).cells))
+    rows.append(("", "sound board", *sound_board(sheet.task).cells))
     return Table(("", "Part", "Bias rests", "Output rests", "Output at 1 kHz", "Ripple"), tuple(rows))

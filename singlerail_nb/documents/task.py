@@ -13,7 +13,7 @@ from typing import Any
 
 import sympy
 
-from ..analysis.network import Network, Solvable
+from ..analysis.network import Solvable
 from ..analysis.output_load import midband_frequency, output_load
 from ..analysis.rail_window import RailWindow
 from ..analysis.stage import Stage
@@ -233,20 +233,3 @@ def _step_below(most: float) -> float:
         return 0.0
     decade = 10.0 ** math.floor(math.log10(most))
     return max(float(f"{step * decade:.1g}") for step in (1, 2, 5) if step * decade <= most * (1 + 1e-9))
-
-
-def broken(stage: Stage, part: str, how: str) -> Network:
-    """Return the circuit of a stage with one part failed.
-
-    Parameters
-    ----------
-    stage : Stage
-        The sound stage.
-    part : str
-        The part.
-    how : "open" or "short"
-        What happened to it.
-    """
-    circuit = stage.circuit.opened(part) if how == "open" else stage.circuit.shorted(part)
-    values = {found.name: stage.parameters[found.name] for found in circuit.parts}
-    return Network(circuit, values, stage.opamp, stage.supply)

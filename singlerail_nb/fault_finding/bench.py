@@ -73,6 +73,8 @@ class Bench:
         Test frequencies in mid-band and at the low-end cut-off, Hz; the second is 0 if there is none.
     tolerance : tuple of (str, (float, float))
         Lowest and highest value of each part over its nominal one.
+    ripple, ripple_frequency : float
+        What is put on the rail to see what comes through, Vpp and Hz.
     """
 
     stage: Stage
@@ -82,6 +84,8 @@ class Bench:
     frequency: float
     low_frequency: float
     tolerance: tuple[tuple[str, Limits], ...] = field(repr=False)
+    ripple: float = RIPPLE
+    ripple_frequency: float = RIPPLE_FREQUENCY
 
     @classmethod
     def of(cls, stage: Stage, *, resistors: float = RESISTORS, capacitors: float = CAPACITORS) -> Bench:
@@ -103,11 +107,10 @@ class Bench:
         found = midband_frequency(stage)
         frequency = found if 0.0 < found < math.inf else FLAT_BAND
         gain = max(abs(stage.transfer("signal", node)(frequency)) for node in (_output(stage), "output"))
-        box = tolerance_set(stage, {"resistors": resistors, "capacitors": capacitors}).parts
         return cls(
             stage, INSTRUMENTS["meter"], INSTRUMENTS["scope_10x"],
             _step_below(FULL * _room(stage) / max(gain, 1e-3)), frequency, whole.low_cutoff(),
-            tuple((name, part.factors) for name, part in box.items()),
+            tolerances(stage, resistors, capacitors),
         )  # fmt: skip
 
     @property
@@ -152,7 +155,8 @@ class Bench:
         if self.low_frequency > 0.0:
             how = f"Scope at output, {sine} {low}, where a sound stage is 3 dB down."
             yield Measurement("low end at output", "low end", "output", how)
-        ripple = f"{write_quantity(RIPPLE, 'Vpp')} of {write_quantity(RIPPLE_FREQUENCY, 'Hz')} on the rail"
+        line = write_quantity(self.ripple_frequency, "Hz")
+        ripple = f"{write_quantity(self.ripple, 'Vpp')} of {line} on the rail"
         for node in ("bias", "output"):
             if circuit.has_node(node):
                 yield Measurement(f"ripple at {node}", "ripple", node, f"Scope at {node}, {ripple}.")
@@ -163,8 +167,27 @@ class Bench:
         """Return the nodes that a scope is put to, each once, along the signal path."""
         circuit = self.stage.circuit
         names = ("source", circuit.opamp(AMPLIFIER).plus, "bias", _output(self.stage), "output")
-        present = {circuit.node(name): name for name in reversed(names) if circuit.has_node(name)}
+        present = {circuit.node(name): name for name in names if circuit.has_node(name)}
         return tuple(name for name in names if name in present.values())
+
+
+def tolerances(stage: Stage, resistors: float, capacitors: float) -> tuple[tuple[str, Limits], ...]:
+    """Return the lowest and highest value of each part over its nominal one.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage.
+    resistors, capacitors : float
+        Their tolerances, such as 0.01.
+
+    Raises
+    ------
+    QuantityError
+        If a tolerance makes no sense.
+    """
+    box = tolerance_set(stage, {"resistors": resistors, "capacitors": capacitors}).parts
+    return tuple((name, part.factors) for name, part in box.items())
 
 
 def _output(stage: Stage) -> str:

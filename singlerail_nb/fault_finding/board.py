@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import cast
 
 import numpy as np
@@ -53,11 +54,8 @@ class Board(BenchNetwork):
         stage : Stage
             The stage.
         """
-        load = math.inf
-        if stage.opamp is not None:
-            load = abs(output_load(stage, midband_frequency(stage)))
         values = {part.name: stage.values[part.name] for part in stage.circuit.parts}
-        board = cls(stage.circuit, values, stage.opamp, stage.supply, stage.levels, load)
+        board = cls(stage.circuit, values, stage.opamp, stage.supply, stage.levels, _load(stage))
         return board.held(stage.circuit.nodes)
 
     @property
@@ -165,6 +163,12 @@ class Board(BenchNetwork):
         low, high = self.output_limits()
         # The start-up asks of a stage only what a network with levels has.
         return startup(cast("Stage", self), low=float(low), high=float(self.supply - high))
+
+
+@lru_cache(maxsize=256)
+def _load(stage: Stage) -> float:
+    """Return what the op-amp output of a sound stage drives, ohm."""
+    return math.inf if stage.opamp is None else abs(output_load(stage, midband_frequency(stage)))
 
 
 __all__ = ["AMPLIFIER", "PROBE", "SURFACE", "Board"]

@@ -171,6 +171,10 @@ class Mystery:
                 return False, f"No: {key} would show {would.band_text} for {what}, and you read {step.shown}."
         return False, f"No, though everything measured so far fits it. Next: {self.best.measurement}."
 
+    def answer_text(self) -> str:
+        """Return the fault in words, for a question that guards it."""
+        return f"{self._fault.key}. {self._fault.what} {self._fault.why}"
+
     def reveal(self) -> str:
         """Return what is wrong, once something was measured.
 
@@ -185,7 +189,7 @@ class Mystery:
             )
         taken = f"{len(self._steps)} measurement{'s' if len(self._steps) > 1 else ''}"
         left = f"{taken} left {len(self.remaining)} of {len(self.candidates)}"
-        return f"{self._fault.key}. {self._fault.what} {self._fault.why} ({left}.)"
+        return f"{self.answer_text()} ({left}.)"
 
     def __repr__(self) -> str:
         taken = [f"{step.choice.measurement}: {step.shown}" for step in self._steps]

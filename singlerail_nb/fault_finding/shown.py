@@ -15,7 +15,7 @@ from ..circuit.loop import drive_name
 from ..circuit.network_functions import transfer_function
 from ..errors import CircuitError
 from ..measurement.prediction import ResponsePrediction
-from .bench import RIPPLE, RIPPLE_FREQUENCY, Bench, Measurement
+from .bench import Bench, Measurement
 from .board import AMPLIFIER, PROBE, Board
 from .trials import Floats
 
@@ -63,7 +63,7 @@ def shown(bench: Bench, board: Board, what: Measurement, numbers: Mapping[str, V
     if what.kind == "volts":
         return Shown(rest.voltage(PROBE))
     if what.kind == "ripple":
-        return Shown(_ripple(rest))
+        return Shown(bench.ripple * _passed_on(rest, bench.ripple_frequency))
     frequency = bench.low_frequency if what.kind == "low end" else bench.frequency
     return _wave(rest, bench.amplitude / 2.0, frequency)
 
@@ -94,15 +94,15 @@ def _gain(rest: LimitedRest, circuit: Circuit, source: str, node: str, frequency
     return np.broadcast_to(found, len(rest.states))
 
 
-def _ripple(rest: LimitedRest) -> Floats:
-    """Return the ripple that reaches the instrument, Vpp; an output at its upper limit follows the rail."""
+def _passed_on(rest: LimitedRest, frequency: float) -> Floats:
+    """Return what reaches the instrument from the rail, V/V; an output at its upper limit follows it."""
     state = rest.states[0]
     circuit = circuit_in(rest.circuit, state)
-    total = _gain(rest, circuit, "supply", PROBE, RIPPLE_FREQUENCY)
+    total = _gain(rest, circuit, "supply", PROBE, frequency)
     for pins, how in zip(rest.circuit.opamps, state, strict=False):
         if how == "high":
-            total = total + _gain(rest, circuit, drive_name(pins.name), PROBE, RIPPLE_FREQUENCY)
-    return np.asarray(RIPPLE * np.abs(total))
+            total = total + _gain(rest, circuit, drive_name(pins.name), PROBE, frequency)
+    return np.asarray(np.abs(total))
 
 
 def _wave(rest: LimitedRest, amplitude: float, frequency: float) -> Shown:

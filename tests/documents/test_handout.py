@@ -5,7 +5,7 @@ import re
 import pytest
 
 from singlerail_nb.documents.document import Blank, Caution, Document, Drawing, Heading, Paragraph, Table
-from singlerail_nb.documents.fault_page import _fault, faults, sound_readings
+from singlerail_nb.documents.fault_page import bench_of, failed_board, failed_boards, sound_board
 from singlerail_nb.documents.goals import GOALS
 from singlerail_nb.documents.html import to_html
 from singlerail_nb.documents.keys import answer_key
@@ -13,6 +13,7 @@ from singlerail_nb.documents.markdown import to_markdown
 from singlerail_nb.documents.plain_text import plain
 from singlerail_nb.documents.variants import handout
 from singlerail_nb.errors import RequirementError, UnknownNameError
+from singlerail_nb.fault_finding.catalogue import fault_named
 
 from .lab_sheets import sheet, task
 
@@ -89,22 +90,23 @@ def test_the_rubric_adds_up_the_points_of_the_questions():
 
 
 def test_faults_show_symptoms_that_can_be_told_apart():
-    found = (*faults(task()), sound_readings(task()))
+    found = (*failed_boards(task()), sound_board(task()))
     assert len(found) == 4
     assert all(one.differs(other) for one in found for other in found if one is not other)
 
 
 def test_a_bias_filter_that_is_open_lets_ripple_through_and_nothing_else():
-    every = {(f.part, f.how): f for f in faults(task(), most=10)}
-    sound, broken = sound_readings(task()), every["c_bias", "open"]
-    assert broken.readings[:2] == pytest.approx(sound.readings[:2], rel=1e-6)
-    assert broken.readings[3] > 50.0 * sound.readings[3]
+    every = {(board.part, board.how): board for board in failed_boards(task(), most=10)}
+    sound, broken = sound_board(task()), every["c_bias", "open"]
+    for one, two in zip(broken.readings[:2], sound.readings[:2], strict=True):
+        assert one.value == pytest.approx(two.value, rel=1e-6)
+    assert broken.readings[3].value > 50.0 * sound.readings[3].value
 
 
 def test_a_shorted_gain_leg_capacitor_drives_the_output_to_its_limit():
-    found = _fault(task(), "c_g", "short")
-    assert found.readings[1] == pytest.approx(task().output_range()[1])
-    assert found.cells[2] == "none seen"
+    found = failed_board(bench_of(task()), fault_named(task().stage, "c_g short"))
+    assert found.readings[1].value == pytest.approx(task().output_range()[1])
+    assert found.cells[2] == "nothing seen"
 
 
 @pytest.mark.parametrize("suffix", [".html", ".md", ".ipynb"])
