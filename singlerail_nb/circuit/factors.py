@@ -12,13 +12,18 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from functools import lru_cache
+from operator import itemgetter
 
 from .nodal_analysis import Poly
 
 _PRIME = 2**61 - 1
 _POINT = 48271
 """Primitive root from which the point is made; a false answer has a chance of some 1e-16."""
+_FIELD = 128
+"""Bits of a field: more than a million sums below the prime need."""
+_ONES = (1 << _FIELD) - 1
 
 
 def without_common_factor(numerator: Poly, denominator: Poly) -> tuple[Poly, Poly]:
@@ -68,17 +73,28 @@ def factored(polynomial: Poly) -> list[Poly]:
         Not zero; generator 0 is s, which stands at capacitances and times only.
     """
     number, factors = _number_and_factors(polynomial)
-    return factors if number == 1 else [polynomial.ring.one * number, *factors]
+    return [*factors] if number == 1 else [polynomial.ring.one * number, *factors]
 
 
-def _number_and_factors(polynomial: Poly) -> tuple[int, list[Poly]]:
+@lru_cache(maxsize=32)  # all functions of a circuit share their denominator
+def _number_and_factors(polynomial: Poly) -> tuple[int, tuple[Poly, ...]]:
     ring = polynomial.ring
-    shared = [min(exponents[i] for exponents in polynomial.itermonoms()) for i in range(ring.ngens)]
-    rest = _divided_by_monomial(polynomial, shared)
+    shared = [_lowest_power(polynomial, i) for i in range(ring.ngens)]
+    rest = _divided_by_monomial(polynomial, shared) if any(shared) else polynomial
     single = [generator for generator, power in zip(ring.gens, shared, strict=True) for _ in range(power)]
     sums = [_factor_of(rest, group) for group in _groups(rest)]
     number = int(polynomial.LC) // math.prod(int(factor.LC) for factor in sums)
-    return number, [*single, *sums]
+    return number, (*single, *sums)
+
+
+def _lowest_power(polynomial: Poly, place: int) -> int:
+    """Return the lowest power of a generator; most often a term without it comes soon."""
+    lowest = math.inf
+    for exponents in polynomial.itermonoms():
+        lowest = min(lowest, exponents[place])
+        if not lowest:
+            break
+    return int(lowest)
 
 
 def _divided_by_monomial(polynomial: Poly, powers: list[int]) -> Poly:
@@ -92,8 +108,8 @@ def _divided_by_monomial(polynomial: Poly, powers: list[int]) -> Poly:
 
 def _groups(polynomial: Poly) -> list[list[int]]:
     """Return the generators of each factor, by their place; s belongs to all of them."""
-    places = [i for i in range(1, polynomial.ring.ngens) if polynomial.degree(i) > 0]
-    together = _sums_of_terms(polynomial, places)
+    together = _sums_of_terms(polynomial)
+    places = [i for i in range(1, polynomial.ring.ngens) if _holds(polynomial, i)]
     total = together[0][0]
     groups: list[list[int]] = []
     for i in places:
@@ -108,35 +124,63 @@ def _depend(total: int, together: Sequence[Sequence[int]], i: int, j: int, alone
     return bool((total * together[i][j] - together[i][i] * alone) % _PRIME)
 
 
-def _sums_of_terms(polynomial: Poly, places: list[int]) -> list[list[int]]:
-    """Return, at one point, the sum of all terms that hold both i and j; at [0][0] that of all terms."""
+def _holds(polynomial: Poly, place: int) -> bool:
+    return any(exponents[place] for exponents in polynomial.itermonoms())
+
+
+def _sums_of_terms(polynomial: Poly) -> list[list[int]]:
+    """Return, at one point, the sum of all terms that hold both i and j; at [0][0] that of all terms.
+
+    A row of sums is kept as one long integer with a field for each j.  Terms are gathered by their
+    first and by their second half, of which there are few kinds, before they are added to the rows.
+    """
     count = polynomial.ring.ngens
-    point = [pow(_POINT, i + 1, _PRIME) for i in range(count)]
-    together = [[0] * count for _ in range(count)]
+    middle = (count + 1) // 2
+    halves = (_Half(0, middle), _Half(middle, count))
     for exponents, coefficient in polynomial.items():
-        held = [i for i in places if exponents[i]]
-        value = int(coefficient) * _power_product(point, exponents[0], held) % _PRIME
-        together[0][0] += value
-        for k, i in enumerate(held):
-            row = together[i]
-            for j in held[k:]:
-                row[j] += value
-    return together
+        keys = exponents[:middle], exponents[middle:]
+        (value, fields), (others_value, others_fields) = (
+            h.known(k) for h, k in zip(halves, keys, strict=True)
+        )
+        term = (int(coefficient) * value * others_value % _PRIME) * (fields | others_fields)
+        for half, key in zip(halves, keys, strict=True):
+            half.sums[key] += term
+    rows = [0] * count
+    for half in halves:
+        for key, total in half.sums.items():
+            for i, power in enumerate(key, half.start):
+                if power or i == 0:
+                    rows[i] += total
+    return [[(row >> _FIELD * j) & _ONES for j in range(count)] for row in rows]
 
 
-def _power_product(point: Sequence[int], power_of_s: int, held: Iterable[int]) -> int:
-    value = pow(point[0], power_of_s, _PRIME)
-    for i in held:
-        value = value * point[i] % _PRIME
-    return value
+class _Half:
+    """Half of the exponents of a polynomial: what each kind of it is worth, and the sums of its terms."""
+
+    def __init__(self, start: int, end: int) -> None:
+        self.start = start
+        self.sums: Counter[tuple[int, ...]] = Counter()
+        self._point = [pow(_POINT, i + 1, _PRIME) for i in range(start, end)]
+        self._known: dict[tuple[int, ...], tuple[int, int]] = {}
+
+    def known(self, key: tuple[int, ...]) -> tuple[int, int]:
+        """Return the value of a power product at the point, and the fields of what it holds."""
+        if key not in self._known:
+            value, fields = 1, 0
+            for i, power in enumerate(key):
+                value = value * pow(self._point[i], power, _PRIME) % _PRIME
+                if power or self.start + i == 0:
+                    fields |= 1 << _FIELD * (self.start + i)
+            self._known[key] = value, fields
+        return self._known[key]
 
 
 def _factor_of(polynomial: Poly, group: list[int]) -> Poly:
     """Return the factor that holds a group: the terms in which all other generators stand alike."""
     others = [i for i in range(1, polynomial.ring.ngens) if i not in group]
-    first = next(iter(polynomial.itermonoms()))
-    alike = [first[i] for i in others]
-    chosen = {e: c for e, c in polynomial.items() if [e[i] for i in others] == alike}
+    rest = itemgetter(*others) if others else len
+    alike = rest(next(iter(polynomial.itermonoms())))
+    chosen = {e: c for e, c in polynomial.items() if rest(e) == alike}
     power_of_s = min(exponents[0] for exponents in chosen)
     content = math.gcd(*(int(c) for c in chosen.values()))
     terms = {}

@@ -53,6 +53,14 @@ class NetworkFunction:
         return NetworkFunction(self.system, numerator, denominator, self.unit, self.label)
 
     @cached_property
+    def steady(self) -> NetworkFunction:
+        """The same function at DC, where it has a value: without s it is much smaller; else itself."""
+        numerator, denominator = (_coefficient(half, 0, 0) for half in (self.numerator, self.denominator))
+        if not denominator:
+            return self
+        return NetworkFunction(self.system, numerator, denominator, self.unit, self.label)
+
+    @cached_property
     def expression(self) -> sympy.Expr:
         """The function as a sympy expression in s and the part symbols, fully cancelled."""
         numerator, denominator = _in_resistances(self.system, self.reduced)

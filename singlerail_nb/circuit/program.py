@@ -65,7 +65,6 @@ class _Writer:
         self._known: dict[tuple[Operation, tuple[Operand, ...]], str] = {}
         self._variables = list(variables)
         self._reciprocals = reciprocals
-        self._polynomials: dict[tuple[int, frozenset[tuple[tuple[int, ...], int]]], Operand] = {}
 
     def step(self, operation: Operation, *operands: Operand) -> str:
         key = (operation, tuple(sorted(operands, key=str)))
@@ -99,26 +98,27 @@ class _Writer:
             return one * other
         return self.step("multiply", one, other)
 
-    def polynomial(self, terms: Terms, index: int = 0) -> Operand:
-        """Return the operand that holds a polynomial in the variables ``index...``."""
-        if not terms:
-            return 0
-        if index == len(self._variables):
-            return next(iter(terms.values()))
-        key = (index, frozenset(terms.items()))
-        if key not in self._polynomials:
-            self._polynomials[key] = self._horner(terms, index)
-        return self._polynomials[key]
+    def polynomial(self, terms: Terms) -> Operand:
+        """Return the operand that holds a polynomial, by Horner's rule from the last variable to the first.
 
-    def _horner(self, terms: Terms, index: int) -> Operand:
-        by_power: defaultdict[int, dict[tuple[int, ...], int]] = defaultdict(dict)
-        for exponents, coefficient in terms.items():
-            by_power[exponents[0]][exponents[1:]] = coefficient
+        Terms that agree in all earlier exponents are joined; so few are left after some variables.
+        """
+        operands: dict[tuple[int, ...], Operand] = dict(terms)
+        for index in range(len(self._variables) - 1, -1, -1):
+            by_power: defaultdict[tuple[int, ...], dict[int, Operand]] = defaultdict(dict)
+            for exponents, operand in operands.items():
+                by_power[exponents[:-1]][exponents[-1]] = operand
+            operands = {earlier: self._horner(powers, index) for earlier, powers in by_power.items()}
+        return operands.get((), 0)
+
+    def _horner(self, by_power: Mapping[int, Operand], index: int) -> Operand:
         highest = max(by_power)
-        result = self.polynomial(by_power[highest], index + 1)
+        if not highest:  # most often the variable does not occur
+            return by_power[0]
+        result = by_power[highest]
         for power in range(highest - 1, -1, -1):
             result = self.multiply(result, self.variable(index))
-            result = self.add(result, self.polynomial(by_power[power], index + 1))
+            result = self.add(result, by_power.get(power, 0))
         return result
 
 
