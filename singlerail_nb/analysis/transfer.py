@@ -60,6 +60,12 @@ class Transfer:
         return Rational(numerator, denominator)
 
     @cached_property
+    def _steady(self) -> Rational:
+        """The function at DC, with numbers."""
+        numerator, denominator = compiled(self.function.steady)(self._values)
+        return Rational(numerator, denominator)
+
+    @cached_property
     def _reduced(self) -> Rational:
         """The polynomials with numbers and without common factors: for poles and zeros."""
         numerator, denominator = compiled(self.function.reduced)(self._values)
@@ -85,7 +91,7 @@ class Transfer:
         """
         array = frequencies(f)
         omega = 2.0 * math.pi * array.ravel()
-        rational = self.rational
+        rational = self.rational if omega.any() else self._steady
         top, bottom = polynomials_at([rational.numerator, rational.denominator], omega)
         if not bottom.all():
             rational = self._reduced
