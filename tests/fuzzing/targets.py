@@ -165,7 +165,7 @@ _ALARMS = ("os.system", "os.exec", "os.posix_spawn", "subprocess.Popen", "socket
 
 
 _WRITE_PROGRAMS = ("importlib", str(Path("sympy", "polys", "monomials.py")))
-"""Where classes of records and products of monomials are made, by small programs that hold no text of a user."""
+"""Where classes of records and products of monomials are made, by small programs without text of a user."""
 
 
 def _by_a_library() -> bool:
