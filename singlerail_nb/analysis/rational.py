@@ -226,6 +226,18 @@ class Rational:
             )
         return Midband(gain, frequency, any(c[1] == frequency for c in stationary))
 
+    def peak(self) -> Midband:
+        """Return the highest point of the response; at an end if it is flat there and nowhere higher."""
+        candidates = [self._candidate(omega) for omega in self._stationary()] + self._flat_ends()
+        if self.is_zero or not candidates:
+            return Midband(0.0 if self.is_zero else math.inf, 0.0)
+        highest = max(gain for _, _, gain in candidates)
+        # A flat end that rounding lifts above a plateau is no peak: the first that is as high counts.
+        _, frequency, gain = min(
+            (c for c in candidates if c[2] >= highest * (1.0 - _AS_HIGH)), key=lambda c: (c[1] == 0.0, c[1])
+        )
+        return Midband(gain, frequency)
+
     def _candidate(self, omega: float) -> tuple[float, float, float]:
         first, second = self.log_slopes(omega)
         return first**2 + second**2, omega / (2 * math.pi), float(abs(self(1j * omega)))
@@ -296,6 +308,7 @@ class Rational:
 
 
 _REASONABLY_FLAT = 0.3
+_AS_HIGH = 1e-12
 _POLISHING_STEPS = 3
 _TRUSTED_STEP = 0.1
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +16,25 @@ from ..circuit.typeset import latex
 from ..errors import QuantityError
 from .evaluation import Coefficients, Value, checked_values, compiled, compiled_factors, frequencies
 from .rational import HALF_POWER_DB, Midband, Rational, polynomials_at, roots, trimmed
+
+
+@dataclass(frozen=True)
+class Peak:
+    """The highest point of a response.
+
+    Attributes
+    ----------
+    frequency : float
+        Hz; 0 or infinity where the response is flat to an end and nowhere higher.
+    gain : float
+        |H| there, V/V or ohm.
+    above_midband_db : float
+        Above the mid-band gain, dB; 0 without peaking.
+    """
+
+    frequency: float
+    gain: float
+    above_midband_db: float
 
 
 class Transfer:
@@ -175,6 +195,12 @@ class Transfer:
     def midband_gain(self) -> float:
         """Return the mid-band gain |H|: the flat value between the corners, or the peak if none."""
         return self.midband.gain
+
+    def peak(self) -> Peak:
+        """Return the highest point of the response and how far it stands above mid-band."""
+        highest, middle = self._reduced.peak(), self.midband.gain
+        over = 20.0 * math.log10(highest.gain / middle) if middle and math.isfinite(highest.gain) else 0.0
+        return Peak(highest.frequency, highest.gain, over)
 
     def crossings(self, level: float) -> NDArray[np.float64]:
         """Return every frequency in Hz at which |H| equals a level, ascending.

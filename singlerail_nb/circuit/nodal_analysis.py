@@ -241,6 +241,30 @@ class NodalSystem:
         minor = self._signed(self._minor_without(row, 0, self._all & ~(1 << column)))
         return -minor if (row + column) & 1 else minor
 
+    def output_current(self, excitation: Excitation, name: str) -> Poly:
+        """Return the numerator of the current out of an op-amp's output, N/D per unit of the excitation.
+
+        Parameters
+        ----------
+        excitation : str, Injection or InputError
+            What drives the circuit.
+        name : str
+            Name of the op-amp.
+
+        Raises
+        ------
+        UnknownNameError
+            If the op-amp or the source does not exist.
+        """
+        node = self.circuit.opamp(name).output
+        total = self.ring.zero
+        for part in self.circuit.parts:
+            if node in part.nodes and part.nodes[0] != part.nodes[1]:
+                other = part.nodes[1] if part.nodes[0] == node else part.nodes[0]
+                far = self.ring.zero if other == GROUND else self.voltage(excitation, other)
+                total += self.admittance(part) * (self.voltage(excitation, node) - far)
+        return total
+
     def source_current(self, source: str) -> Poly:
         """Return the numerator of the current a source delivers per volt, N/D in siemens.
 

@@ -125,7 +125,7 @@ def _attempt(circuit: Circuit, captions: Captions, spread: int) -> Drawing:
 
 
 def _named(circuit: Circuit) -> list[str]:
-    """Return the nodes that get a name: op-amp pins, the signal path, the bias; sources and outputs have theirs."""
+    """Return the nodes that get a name: op-amp pins, the signal path, the bias; sources have theirs."""
     pins = [pin for o in circuit.opamps for pin in (o.plus, o.minus, o.output)]
     silent = {*RAILS, *(s.name for s in circuit.sources)}
     known = [node for node in (BIAS, *circuit.path, *pins) if node in circuit.nodes]
