@@ -5,16 +5,18 @@ import math
 import numpy as np
 import pytest
 
-from singlerail_nb.errors import CircuitError
+from singlerail_nb.errors import CircuitError, UnknownNameError
 from singlerail_nb.widgets.figures import Figure, standard_figures
 from singlerail_nb.widgets.functions import programs, transfer_named
-from tests.circuits_for_tests import CASES, FULL_CASES, random_stage
+from tests.circuits_for_tests import CASES, FULL_CASES, SHOWN_CASES, random_stage
 from tests.widgets.view_script import run
 
 OUTPUTS = ("signal->output", "signal->amp_out", "supply->output", "supply->bias", "input impedance")
 DIVIDERS = ("divider", "filtered_divider")
 SAME = 1e-9
-COMPARED = tuple(dict.fromkeys((*FULL_CASES, *CASES[::6])))
+COMPARED = tuple(dict.fromkeys((*SHOWN_CASES, *CASES[::9])))
+RINGING = tuple(case for case in FULL_CASES if case.name == "bootstrapped_follower")
+"""One of these dips so little below -3 dB that a coarse search steps over it."""
 COMPARE = """
 return data.map(({ programs, values, outputs, frequencies }) => {
   const made = programs.map((text) => new Function(`return ${text}`)());
@@ -44,6 +46,8 @@ def exists(stage, name):
         return not transfer_named(stage, name).rational.is_zero
     except CircuitError:  # an input that takes no current has no impedance
         return False
+    except UnknownNameError:  # a stage without a mid-rail bias
+        return stage.type.uses_bias
 
 
 def numbers(values):
@@ -102,7 +106,7 @@ def test_phase_has_no_jumps_and_is_pythons_up_to_turns(compared):
 
 def test_figures_of_the_panel(node, tmp_path):
     jobs, expected = [], []
-    for case in FULL_CASES:
+    for case in (*SHOWN_CASES, *RINGING):
         stage = random_stage(case, seed=5)
         figures = [
             *standard_figures(stage),
@@ -114,17 +118,17 @@ def test_figures_of_the_panel(node, tmp_path):
         told = [figure.describe(stage) for figure in figures]
         names = [name for figure in told for name, _ in figure["terms"]]
         jobs.append({"programs": programs(stage, names), "values": stage.parameters, "figures": told})
-        expected.append({figure.id: figure.value(stage) for figure in figures})
+        expected.append((str(case), {figure.id: figure.value(stage) for figure in figures}))
     body = """return data.map(({ programs, values, figures }) => {
       const made = programs.map((text) => new Function(`return ${text}`)());
       return view.measureAll(view.networkFunctions(made, values), figures);
     });"""
-    for told, own in zip(run(node, tmp_path, body, jobs), expected, strict=True):
+    for told, (case, own) in zip(run(node, tmp_path, body, jobs), expected, strict=True):
         for name, value in own.items():
             if value is None:
                 assert told[name] is None
             elif math.isfinite(value):
-                assert float(told[name]) == pytest.approx(value, rel=1e-7, abs=1e-9), name
+                assert float(told[name]) == pytest.approx(value, rel=1e-7, abs=1e-9), (case, name)
 
 
 def test_roots_of_a_polynomial_with_known_roots(node, tmp_path):

@@ -68,12 +68,16 @@ function bisect(f, low, high) {
 }
 
 // Walk from a frequency in one direction until the sign of f changes; null if it never does.
-function crossing(f, start, direction) {
+// Between its turning points f is monotone, so a stop at each of them leaves no crossing out.
+function crossing(f, start, direction, turns) {
   const factor = 10 ** (direction / STEPS_PER_DECADE);
   const sign = f(start) < 0;
-  for (let x = start; x > SLOWEST_HZ && x < FASTEST_HZ; x *= factor) {
-    const next = x * factor;
+  const ahead = turns.filter((turn) => (turn - start) * direction > 0).sort((a, b) => (a - b) * direction);
+  for (let x = start; x > SLOWEST_HZ && x < FASTEST_HZ; ) {
+    const step = x * factor;
+    const next = ahead.length && (step - ahead[0]) * direction >= 0 ? ahead.shift() : step;
     if (f(next) < 0 !== sign) return bisect(f, Math.min(x, next), Math.max(x, next));
+    x = next;
   }
   return null;
 }
@@ -122,21 +126,22 @@ function flatEnds(H) {
   return ends;
 }
 
-// Reference gain and the frequency where it is read: the flattest high part, or the peak.
+// Reference gain, the frequency where it is read (the flattest high part, or the peak), and where |H| turns.
 // The same rule as Rational.midband in Python.
 export function midband(H) {
-  if (H.num.every((c) => c === 0)) return { gain: 0, frequency: 0 };
+  if (H.num.every((c) => c === 0)) return { gain: 0, frequency: 0, turns: [] };
   const sizes = [...roots(H.num), ...roots(H.den)].map(({ re, im }) => Math.hypot(re, im) / TWO_PI);
   const corners = sizes.filter((f) => f > 0).sort((a, b) => a - b);
   const gaps = corners.slice(1).flatMap((f, k) => (f > 10 * corners[k] ? [Math.sqrt(f * corners[k])] : []));
-  const places = corners.length ? [...stationary(H, corners), ...gaps] : [];
+  const turns = corners.length ? stationary(H, corners) : [];
+  const places = corners.length ? [...turns, ...gaps] : [];
   const candidates = [...places.map((f) => candidate(H, f)), ...flatEnds(H)];
   const flat = candidates.filter(({ bend }) => bend < REASONABLY_FLAT);
-  if (!flat.length) return candidates.reduce((a, b) => (b.gain > a.gain ? b : a));
+  if (!flat.length) return { ...candidates.reduce((a, b) => (b.gain > a.gain ? b : a)), turns };
   const enough = 0.5 * Math.max(...flat.map(({ gain }) => gain));
   const rounded = (bend) => Math.round(bend * 1e12);
   const better = (a, b) => rounded(a.bend) - rounded(b.bend) || b.frequency - a.frequency;
-  return flat.filter(({ gain }) => gain >= enough).sort(better)[0];
+  return { ...flat.filter(({ gain }) => gain >= enough).sort(better)[0], turns };
 }
 
 function candidate(H, frequency) {
@@ -148,7 +153,7 @@ function candidate(H, frequency) {
 function cutoff(H, reference, direction, otherwise) {
   const start = Math.min(FASTEST_HZ / 2, Math.max(SLOWEST_HZ * 2, reference.frequency));
   const excess = (f) => magnitudeAt(H, f) / reference.gain - Math.SQRT1_2;
-  return crossing(excess, start, direction) ?? otherwise;
+  return crossing(excess, start, direction, reference.turns) ?? otherwise;
 }
 
 // 0 where the response reaches down to DC, Infinity where nothing ends it.
