@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -130,7 +130,13 @@ class Symptoms:
         return "\n\n".join([*self._words, *table, *warn])
 
 
-def symptoms(stage: Stage, fault: Fault | str, *, bench: Bench | None = None) -> Symptoms:
+def symptoms(
+    stage: Stage,
+    fault: Fault | str,
+    *,
+    bench: Bench | None = None,
+    measurements: Sequence[Measurement] | None = None,
+) -> Symptoms:
     """Return what the bench shows of a fault, beside what it shows of the sound stage.
 
     Parameters
@@ -141,6 +147,8 @@ def symptoms(stage: Stage, fault: Fault | str, *, bench: Bench | None = None) ->
         A fault of `faults`, or its short name, such as ``"c_in open"``.
     bench : Bench, optional
         Instruments, test signals and tolerances; the usual ones unless given.
+    measurements : sequence of Measurement, optional
+        What is measured; everything that the bench offers unless given.
 
     Raises
     ------
@@ -151,5 +159,6 @@ def symptoms(stage: Stage, fault: Fault | str, *, bench: Bench | None = None) ->
     """
     wrong = fault_named(stage, fault) if isinstance(fault, str) else fault
     known = Bench.of(stage) if bench is None else bench
-    rows = (Symptom(m, reading(known, None, m), reading(known, wrong, m)) for m in known.measurements)
+    taken = known.measurements if measurements is None else measurements
+    rows = (Symptom(m, reading(known, None, m), reading(known, wrong, m)) for m in taken)
     return Symptoms(wrong, tuple(rows))
