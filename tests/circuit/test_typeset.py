@@ -3,7 +3,7 @@
 import pytest
 import sympy
 
-from singlerail_nb.circuit.typeset import latex, sentence
+from singlerail_nb.circuit.typeset import latex, part_label, sentence
 
 
 def test_words_in_subscripts_stand_upright():
@@ -23,3 +23,16 @@ def test_words_in_subscripts_stand_upright():
 )
 def test_symbols_in_a_sentence_become_formulas(plain, typeset):
     assert sentence(plain) == typeset
+
+
+@pytest.mark.parametrize(
+    ("name", "label"),
+    [
+        ("r_f", r"$R_{\mathrm{f}}$"),
+        ("r_source", r"$R_{\mathrm{s}}$"),
+        ("c_in_2", r"$C_{\mathrm{in2}}$"),
+        ("opamp voltage", "opamp voltage"),
+    ],
+)
+def test_the_label_of_a_part_is_its_symbol(name, label):
+    assert part_label(name) == label

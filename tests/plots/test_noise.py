@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 import singlerail_nb as sr
+from singlerail_nb.circuit.typeset import part_label
 from singlerail_nb.errors import QuantityError, UnknownNameError
 from singlerail_nb.plots.noise import (
     LARGEST,
@@ -69,7 +70,7 @@ def test_densities_are_drawn_as_they_are(data):
     assert low < data.total.min()
     assert data.total.max() < high
     words = {text.get_text() for axes in figure.axes for text in axes.texts}
-    assert words == {"everything", *data.largest}
+    assert words == {"everything", *map(part_label, data.largest)}
     assert ax.yaxis.get_major_formatter()(1e-6) == "1 µV/√Hz"
 
 
@@ -77,7 +78,7 @@ def test_shares_are_drawn_as_they_are(data):
     _, (ax,) = new_axes()
     draw_shares(ax, data)
     shown = {name: share for name, share in data.shares.items() if share >= 0.001}
-    assert [label.get_text() for label in ax.get_yticklabels()] == list(shown)
+    assert [label.get_text() for label in ax.get_yticklabels()] == [part_label(name) for name in shown]
     assert [bar.get_width() for bar in ax.patches] == pytest.approx([100 * share for share in shown.values()])
     heights = [bar.get_y() for bar in ax.patches]
     assert heights == sorted(heights, reverse=True)  # the largest on top

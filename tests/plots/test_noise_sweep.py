@@ -7,6 +7,7 @@ import pytest
 from scipy.constants import Boltzmann
 
 import singlerail_nb as sr
+from singlerail_nb.circuit.typeset import part_label
 from singlerail_nb.errors import QuantityError, UnknownNameError
 from singlerail_nb.plots.noise_sweep import noise_sweep, noise_sweep_picture, noise_sweep_text
 
@@ -52,7 +53,7 @@ def test_curves_are_drawn_as_they_are(data):
     low, high = ax.get_ylim()
     assert low < min(d.min() for d in data.density.values())
     assert high > max(d.max() for d in data.density.values())
-    assert ax.get_xlabel() == "r_bias"
+    assert ax.get_xlabel() == part_label("r_bias")
     assert ax.xaxis.get_major_formatter()(1e5) == "100 kΩ"
     assert {t.get_text() for axes in picture.figure.axes for t in axes.texts} == set(data.density)
 

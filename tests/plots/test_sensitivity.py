@@ -3,6 +3,7 @@
 import pytest
 
 import singlerail_nb as sr
+from singlerail_nb.circuit.typeset import part_label
 from singlerail_nb.errors import UnknownNameError
 from singlerail_nb.plots.picture import new_axes
 from singlerail_nb.plots.sensitivity import (
@@ -37,7 +38,7 @@ def test_bars_are_drawn_as_they_are(stage):
     draw_sensitivities(ax, data)
     rows = felt(data)
     assert [bar.get_width() for bar in ax.patches] == [share for _, share in rows]
-    assert [label.get_text() for label in ax.get_yticklabels()] == [part for part, _ in rows]
+    assert [label.get_text() for label in ax.get_yticklabels()] == [part_label(part) for part, _ in rows]
     heights = [bar.get_y() for bar in ax.patches]
     assert heights == sorted(heights, reverse=True)
     assert [text.get_text() for text in ax.texts] == [f"{share:+.2f}" for _, share in rows]

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 import singlerail_nb as sr
+from singlerail_nb.circuit.typeset import part_label
 from singlerail_nb.plots.picture import new_axes
 from singlerail_nb.plots.startup import draw_startup, startup_data, startup_picture
 from singlerail_nb.plots.startup_blame import blame_data, blame_picture, draw_blame
@@ -75,6 +76,6 @@ def test_the_blame_goes_to_the_gain_leg(run):
     assert widths[len(data.rows) :] == pytest.approx([row.time_constant for row in data.rows])
     assert [line.get_xdata()[0] for line in ax.lines] == [data.truth]
     words = [label.get_text() for label in ax.get_yticklabels()]
-    assert words[0].startswith("c_g, share 99.")
+    assert words[0].startswith(part_label("c_g") + ", share 99.")
     text = blame_picture(run, "amp_out").text
     assert text.startswith("amp_out has settled after 963.2 ms\nc_g: one time constant 10 ms, five 50 ms")
