@@ -13,10 +13,13 @@ from .version import __version__ as __version__
 
 if TYPE_CHECKING:
     from .analysis.capacitors import capacitor_desk
+    from .analysis.common_mode import common_mode
+    from .analysis.crosstalk import crosstalk
     from .analysis.noise import noise
     from .analysis.operating_point import OperatingPoint, operating_point
     from .analysis.stage import Stage, stage
     from .analysis.startup import startup
+    from .analysis.supply_loop import supply_loop
     from .analysis.supply_rejection import supply_rejection
     from .analysis.textbook import textbook
     from .analysis.tolerance import monte_carlo, tolerance_report, worst_case
@@ -50,8 +53,11 @@ if TYPE_CHECKING:
     from .measurement.comparison import compare
     from .measurement.reading import read_measurement
     from .plots.circuit_picture import schematic
+    from .plots.crosstalk import crosstalk_picture
+    from .plots.level_shift import level_shift_picture
     from .plots.picture import Picture
     from .plots.response import bias_filter_picture, response_picture, sections_picture
+    from .plots.supply_loop import supply_loop_picture
     from .plots.symptoms import symptom_picture
     from .plots.waveforms import riding_picture
     from .widgets.fault_questions import ask_fault
@@ -82,13 +88,17 @@ _HOMES = {
     "capacitor_desk": "analysis.capacitors",
     "cautions_for": "cautions",
     "class_set": "documents.variants",
+    "common_mode": "analysis.common_mode",
     "compare": "measurement.comparison",
+    "crosstalk": "analysis.crosstalk",
+    "crosstalk_picture": "plots.crosstalk",
     "design": "designing.synthesis",
     "explain_change": "designing.changes",
     "faults": "fault_finding.catalogue",
     "guarantee": "designing.guarantee",
     "handout": "documents.variants",
     "level_shift": "designing.level_shift",
+    "level_shift_picture": "plots.level_shift",
     "load_design": "designing.design_file",
     "load_opamps": "circuit.opamp_library",
     "mark": "documents.marking",
@@ -112,6 +122,8 @@ _HOMES = {
     "stage": "analysis.stage",
     "stages": "circuit.stages",
     "startup": "analysis.startup",
+    "supply_loop": "analysis.supply_loop",
+    "supply_loop_picture": "plots.supply_loop",
     "supply_rail": "circuit.supplies",
     "supply_rejection": "analysis.supply_rejection",
     "symptom_picture": "plots.symptoms",
@@ -146,13 +158,17 @@ __all__ = [
     "capacitor_desk",
     "cautions_for",
     "class_set",
+    "common_mode",
     "compare",
+    "crosstalk",
+    "crosstalk_picture",
     "design",
     "explain_change",
     "faults",
     "guarantee",
     "handout",
     "level_shift",
+    "level_shift_picture",
     "load_design",
     "load_opamps",
     "mark",
@@ -176,6 +192,8 @@ __all__ = [
     "stage",
     "stages",
     "startup",
+    "supply_loop",
+    "supply_loop_picture",
     "supply_rail",
     "supply_rejection",
     "symptom_picture",

@@ -91,8 +91,8 @@ def draw_line(ax: Axes, data: LevelShiftData) -> None:
         left = x < data.input.mean()
         ax.annotate(
             f"{write_quantity(x, 'V', 3)} gives {write_quantity(y, 'V', 3)}", (x, y),
-            xytext=(12 if left else -12, -4 if left == rising else 4), textcoords="offset points", ha="left" if left else "right",
-            va="center", fontsize=9, color=COLOURS[0],
+            xytext=(12 if left else -12, -4 if left == rising else 4), textcoords="offset points",
+            ha="left" if left else "right", va="center", fontsize=9, color=COLOURS[0],
         )  # fmt: skip
     quantity_axis(ax, "x", "V")
     quantity_axis(ax, "y", "V")
