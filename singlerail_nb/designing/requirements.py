@@ -243,6 +243,9 @@ def _read_all(given: dict[str, Any]) -> dict[str, Any]:
     return values
 
 
+_LEAST_DROOP_DB = 1e-3
+
+
 def _read_droop(value: Any) -> Droop | None:
     if value is None:
         return None
@@ -252,16 +255,15 @@ def _read_droop(value: Any) -> Droop | None:
         raise RequirementError(
             "droop", value, allowed="a pair (drop, frequency)", remedy='Write ("0.5 dB", "20 Hz").'
         ) from None
-    return Droop(
-        abs(read_quantity(drop, "dB", name="droop", low=-20.0, high=20.0)) or _no_droop(drop),
-        read_quantity(frequency, "Hz", name="droop frequency", low=1e-3, high=1e6),
-    )
-
-
-def _no_droop(drop: Any) -> float:
-    raise RequirementError(
-        "droop", drop, allowed="more than 0 dB", remedy="Allow some: no coupled stage is flat to DC."
-    )
+    decibels = abs(read_quantity(drop, "dB", name="droop", low=-20.0, high=20.0))
+    if decibels < _LEAST_DROOP_DB:
+        raise RequirementError(
+            "droop",
+            drop,
+            allowed=f"{_LEAST_DROOP_DB:g} dB or more",
+            remedy="Allow some: no coupled stage is flat to DC.",
+        )
+    return Droop(decibels, read_quantity(frequency, "Hz", name="droop frequency", low=1e-3, high=1e6))
 
 
 def _check_rail(needed: Requirements) -> None:

@@ -125,7 +125,7 @@ def test_a_number_without_unit():
         ({"low_cutoff": "20"}, "low_cutoff", "frequency", "unit is missing"),
         ({"droop": "0.5 dB"}, "droop", "pair", "Write"),
         ({"droop": ("0.5 dB", "60 Hz", 3)}, "droop", "pair", "Write"),
-        ({"droop": ("0 dB", "60 Hz")}, "droop", "more than 0 dB", "Allow some"),
+        ({"droop": ("0 dB", "60 Hz")}, "droop", "0.001 dB or more", "Allow some"),
         ({"droop": ("0.5 dB", "60 m")}, "droop frequency", "frequency", ""),
         ({"supply_min": "10 V"}, "supply", "supply_min <= supply", "order"),
         ({"supply_max": "8 V"}, "supply", "supply <= supply_max", "order"),

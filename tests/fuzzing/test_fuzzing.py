@@ -21,6 +21,7 @@ ROOT = Path(__file__).resolve().parents[2]
 FOUND = {
     "formula: a power with a huge denominator, which took all memory": b"54^41e-99",
     "edited_design: a source of 1e-300 ohm, for which no polynomial has roots": b"A!cf",
+    "edited_design: a droop of 1e-300 dB, for which no pole is low enough": b"\xbfi",
     "design_file: a number of thousands of digits": b'{"schema": ' + b"1" * 5000 + b"}",
     "opamps: a number of thousands of digits": b"gbw = " + b"1" * 5000,
     "opamps: brackets nested too deep": b"a = " + b"[" * 5000,
