@@ -14,6 +14,7 @@ from ..analysis.tolerance_inputs import Limits, PartTolerance
 from ..designing.parts_list import NOT_BOUGHT, PartsList
 from ..designing.synthesis import Design
 from ..plots.response import response_picture
+from ..plots.sensitivity import felt
 from ..quantities import write_quantity
 from .document import Block, Heading, Items, Paragraph, Table
 from .extremes import Judged
@@ -110,10 +111,10 @@ def _sensitivities(stage: Stage) -> Table:
     known = standard_figures(stage)
     for name in _FELT_FIGURES:
         if name in known:
-            felt = sensitivities(stage, known[name])
-            parts = [(n, s) for n, s in felt.ranked() if n in stage.values][:_MOST_FELT]
-            words = ", ".join(f"{symbol(n)} {share:+.2f}" for n, share in parts)
-            rows.append((known[name].label, words, felt.method))
+            found = sensitivities(stage, known[name])
+            parts = [(n, s) for n, s in felt(found) if n in stage.values]
+            words = ", ".join(f"{symbol(n)} {share:+.2f}" for n, share in parts[:_MOST_FELT])
+            rows.append((known[name].label, words, found.method))
     return Table(
         ("figure", "% per % of the part, strongest first", "how found"), tuple(rows),
         "Which part moves what: +1 means that 1 % more of the part gives 1 % more of the figure.",

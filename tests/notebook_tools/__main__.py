@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from nbformat import NotebookNode
 
 
+_WIDEST = 300
+"""Characters of a printed change; a drawing in a line is longer."""
+
+
 def execute(notebook: NotebookNode, folder: Path) -> NotebookNode:
     """Return a tidy, freshly executed copy."""
     fresh = copy.deepcopy(notebook)
@@ -48,7 +52,7 @@ def refresh(paths: list[Path], *, write: bool) -> int:
             continue
         changed = list(changes.differences(old, new))
         print(f"{path}: {len(changed)} changes of text")
-        print("".join(f"    {line}\n" for line in changed), end="")
+        print("".join(f"    {line[:_WIDEST]}\n" for line in changed), end="")
         untidy = hygiene.problems(new)
         print("".join(f"    untidy: {line}\n" for line in untidy), end="")
         failures += bool(untidy) or (bool(changed) and not write)
