@@ -91,7 +91,7 @@ def draw_line(ax: Axes, data: LevelShiftData) -> None:
         left = x < data.input.mean()
         ax.annotate(
             f"{write_quantity(x, 'V', 3)} gives {write_quantity(y, 'V', 3)}", (x, y),
-            xytext=(12 if left else -12, -4 if left == rising else 4), textcoords="offset points",
+            xytext=(14 if left else -14, 0 if rising else 5 if left else -5), textcoords="offset points",
             ha="left" if left else "right", va="center", fontsize=9, color=COLOURS[0],
         )  # fmt: skip
     quantity_axis(ax, "x", "V")

@@ -83,7 +83,8 @@ def sensible_span(transfer: Transfer) -> tuple[float, float]:
 def _in_sight(transfer: Transfer) -> float:
     """Return the decade below which the gain lies under the drawn range, Hz."""
     span = sensible_span(transfer)
-    seen = transfer.crossings(transfer.midband_gain() * 10.0 ** (-DEPTH_DB / 20.0))
+    crossed = transfer.crossings(transfer.midband_gain() * 10.0 ** (-DEPTH_DB / 20.0))
+    seen = crossed[crossed < transfer.midband.frequency]  # a stage flat down to DC has none
     return max(span[0], 10.0 ** math.floor(math.log10(seen[0]))) if seen.size else span[0]
 
 

@@ -189,6 +189,14 @@ def test_no_decade_below_the_drawn_depth(gain):
     assert right > 10 * whole.low_cutoff()
 
 
+def test_a_stage_that_is_flat_down_to_dc_is_drawn_about_its_top_end():
+    stage = sr.stage("shift_down", supply=5, reference=2.5, opamp=sr.opamp("PRC"), r_source=0, r_f="68k",
+                     r_g="6k2", r_ref_top="27k", r_ref_bottom="2k2")  # fmt: skip
+    whole = stage.transfer("signal", "output")
+    left, right = sr.response_picture(stage).figure.axes[0].get_xlim()
+    assert left < whole.high_cutoff() < right
+
+
 def test_a_range_that_is_given_is_kept():
     stage = sr.stage("follower", supply=9, **PARTS)
     assert sr.response_picture(stage, 2.0, 500.0).figure.axes[0].get_xlim() == (2.0, 500.0)
