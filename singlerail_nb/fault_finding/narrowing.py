@@ -69,7 +69,7 @@ class Choice:
     @property
     def worth(self) -> str:
         """Its worth in a few words."""
-        left = "none of them" if self.bits == 0 else f"{self.candidates - self.remaining:.3g}"
+        left = "none" if self.bits == 0 else f"{self.candidates - self.remaining:.3g}"
         return f"{self.measurement} is expected to exclude {left} of {self.candidates} ({self.bits:.3g} bits)"
 
     @property

@@ -76,7 +76,8 @@ class Symptoms:
         near = max(self.rows, key=lambda row: row.distance)
         return (
             "Not seen: every reading stays within what parts in tolerance and the instruments allow. "
-            f"Nearest is {near.measurement}: {near.broken.text}; sound boards show {near.sound.band_text}."
+            f"Nearest is {near.measurement}: boards like this show {near.broken.band_text}, "
+            f"sound ones {near.sound.band_text}."
         )
 
     @property

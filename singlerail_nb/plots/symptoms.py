@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +14,7 @@ from matplotlib.ticker import MaxNLocator
 
 from ..analysis.settled_wave import Floats
 from ..analysis.stage import Stage
+from ..circuit.typeset import part_label
 from ..fault_finding.bench import Bench
 from ..fault_finding.board import Board
 from ..fault_finding.catalogue import Fault, fault_named
@@ -21,6 +23,7 @@ from ..fault_finding.waves import screen
 from ..quantities import write_quantity
 from .picture import COLOURS, GRID, INK, Picture, quantity_axis
 
+_PART = re.compile(r"\b[rc]_\w+")
 _PERIODS = 2
 _HALF = 0.34
 """Half the width of a node's column, in columns."""
@@ -123,6 +126,7 @@ def _draw_broken(ax: Axes, at: int, row: NodeVolts, supply: float) -> None:
     ax.plot([at], [value], marker="o", markersize=6, color=COLOURS[1], linestyle="none")
     if abs(value - row.sound.value) > _MOVED * supply:
         where: dict[str, Any] = {"xytext": (0, 7), "textcoords": "offset points", "ha": "center"}
+        where["bbox"] = {"facecolor": "white", "edgecolor": "none", "pad": 0.5}
         ax.annotate(write_quantity(value, "V", 3), (at, value), fontsize=8, color=COLOURS[1], **where)
 
 
@@ -183,13 +187,16 @@ def symptom_picture(
         ax.tick_params(colors=INK, labelsize=8)
     draw_node_volts(left, rows, stage.supply)
     draw_screens(right, waves, node)
-    figure.suptitle(wrong.what, x=0.01, ha="left", fontsize=10, color=INK)
+    figure.suptitle(
+        _PART.sub(lambda name: part_label(name[0]), wrong.what), x=0.01, ha="left", fontsize=10, color=INK
+    )
     return Picture(figure, "\n".join([wrong.what, *(row.text for row in rows), _wave_text(node, waves)]))
 
 
 def _wave_text(node: str, waves: tuple[Floats, Floats, Floats]) -> str:
     def span(volts: Floats) -> str:
         low, high = float(volts.min()), float(volts.max())
-        return f"{write_quantity(round(low, 3), 'V', 3)} to {write_quantity(round(high, 3), 'V', 3)}"
+        ends = dict.fromkeys(write_quantity(round(end, 3), "V", 3) for end in (low, high))
+        return " to ".join(ends)
 
     return f"wave at {node}: {span(waves[1])} on the sound board, {span(waves[2])} on this one"
