@@ -62,11 +62,12 @@ class TextbookComparison:
     @property
     def text(self) -> str:
         """The comparison as plain text."""
-        lines = [f"{corner.place:<24} {corner.frequency:>8.4g} Hz" for corner in self.corners]
+        wide = max([24, *(len(corner.place) for corner in self.corners)])
+        lines = [f"{corner.place:<{wide}} {corner.frequency:>8.4g} Hz" for corner in self.corners]
         named = (("highest corner alone", self.highest), ("product of the pieces", self.product))
         for (name, value), error in zip(named, self.errors, strict=True):
-            lines.append(f"{name:<24} {value:>8.4g} Hz  ({error:+.2%})")
-        return "\n".join([*lines, f"{'whole network':<24} {self.whole:>8.4g} Hz"])
+            lines.append(f"{name:<{wide}} {value:>8.4g} Hz  ({error:+.2%})")
+        return "\n".join([*lines, f"{'whole network':<{wide}} {self.whole:>8.4g} Hz"])
 
     def __repr__(self) -> str:
         return self.text
