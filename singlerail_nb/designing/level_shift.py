@@ -46,7 +46,7 @@ class LevelShift:
     stage : Stage
         With preferred values.
     exact : Stage
-        With exact values: it meets both points.
+        With exact values: it meets both points, but for a gain within 0.1 % of 1, which is a follower.
     steps : tuple of DesignStep
         How each part was found.
     ends : tuple of EndPoint
