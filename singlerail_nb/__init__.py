@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from .designing.selection import select
     from .designing.stock import Stock
     from .designing.synthesis import Design, design
+    from .documents.glossary import glossary
     from .documents.keys import answer_key
     from .documents.marking import mark
     from .documents.rationale import rationale
@@ -95,6 +96,7 @@ _HOMES = {
     "design": "designing.synthesis",
     "explain_change": "designing.changes",
     "faults": "fault_finding.catalogue",
+    "glossary": "documents.glossary",
     "guarantee": "designing.guarantee",
     "handout": "documents.variants",
     "level_shift": "designing.level_shift",
@@ -165,6 +167,7 @@ __all__ = [
     "design",
     "explain_change",
     "faults",
+    "glossary",
     "guarantee",
     "handout",
     "level_shift",

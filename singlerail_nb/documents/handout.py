@@ -16,6 +16,7 @@ from ..quantities import write_quantity
 from .bench_pages import build, explain, find_faults, measure, rubric
 from .document import Blank, Block, Caution, Drawing, Heading, Items, PageBreak, Paragraph, Table
 from .fault_page import FailedBoard, failed_boards
+from .glossary import words_section
 from .goals import Goal, questions_of
 from .paper import Paper
 from .plain_text import plain
@@ -95,7 +96,7 @@ class Handout:
             *find_faults(self.task, self.faults),
             *rubric(self.predictions, self.measurements),
         ]
-        return Paper(self.goal.title, tuple(blocks), _facts(self))
+        return Paper(self.goal.title, (*blocks, *words_section(blocks)), _facts(self))
 
     def write(self, path: str | Path) -> Path:
         """Write the sheet; the ending names the form: .html, .md or .ipynb.

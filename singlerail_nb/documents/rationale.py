@@ -17,6 +17,7 @@ from . import rationale_front as front
 from .bench_plan import bench_plan
 from .document import Block, Heading, Paragraph, Table
 from .extremes import judged_at_extremes
+from .glossary import words_section
 from .paper import Paper
 from .record import record
 from .reissue import rationale_difference
@@ -70,7 +71,8 @@ def rationale(
     """
     if tolerance is None:
         tolerance = design.tolerance if isinstance(design, GuaranteedDesign) else _DEFAULT_TOLERANCE
-    blocks = _numbered(_sections(design, tolerance, supply_kind, headphones=headphones))
+    body = tuple(_sections(design, tolerance, supply_kind, headphones=headphones))
+    blocks = _numbered((*body, *words_section(body), *closing.approval()))
     revisions = Table(("revision", "date", "change"), (*history, (revision, date, "")), "Revision history.")
     facts = (
         ("Identifier", identifier),
@@ -106,7 +108,6 @@ def _sections(
     yield from bench_plan(design, report, judged)
     yield from closing.deviations(design, judged)
     yield from closing.reproducibility(record(design), BOARDS, SEED)
-    yield from closing.approval()
 
 
 def _numbered(blocks: Iterable[Block]) -> tuple[Block, ...]:

@@ -23,7 +23,7 @@ def test_a_handout_has_every_part_of_a_lab(goal):
     document = sheet(goal).document
     titles = [block.text for block in document.of_kind(Heading)]
     wanted = ["Objectives", "Your circuit", "Parts", "Pre-lab: derive and predict", "Build", "Measure",
-              "Explain the differences", "Fault finding", "How this is graded"]  # fmt: skip
+              "Explain the differences", "Fault finding", "How this is graded", "Words"]  # fmt: skip
     assert titles == wanted
     assert [b.title for b in document.of_kind(Caution)] == ["Electrolytic capacitors have a right way round"]
     assert len(document.of_kind(Drawing)) == 1

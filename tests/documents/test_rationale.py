@@ -48,7 +48,7 @@ OUTLINE = (
     "Purpose and scope", "Interfaces", "Requirements and margins", "Assumptions", "Alternatives",
     "Derivation", "Choices", "Frequency response", "Worst case", "Stress", "Parts list",
     "Start-up, shutdown and faults", "Noise, supply rejection and stability", "Test plan",
-    "Deviations and open points", "Reproducibility record", "Approval",
+    "Deviations and open points", "Reproducibility record", "Words", "Approval",
 )  # fmt: skip
 
 
