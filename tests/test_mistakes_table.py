@@ -52,5 +52,6 @@ def test_every_named_section_exists(rows):
 
 
 def test_a_section_that_is_gone_is_found():
-    text = "## Mistakes, and where a reader meets them\n\n| 1 | Lost | 05 Look; 05 Nowhere |\n\n## Next\n| 2 | x | y |"
+    heading = "## Mistakes, and where a reader meets them"
+    text = f"{heading}\n\n| 1 | Lost | 05 Look; 05 Nowhere |\n\n## Next\n| 2 | x | y |"
     assert list(missing(table(text), {"05": {"Look"}})) == ["mistake 1: notebook 05 has no section 'Nowhere'"]

@@ -89,13 +89,17 @@ class Board(BenchNetwork):
     def held(self, nodes: tuple[str, ...]) -> Board:
         """Return the board with the surface leakage that holds whatever else hangs in the air.
 
+        A node that only a one-way part holds hangs in the air when that part blocks.
+
         Parameters
         ----------
         nodes : tuple of str
             Nodes that must exist, also when a fault has taken their last part away.
         """
         gone = [node for node in nodes if not self.circuit.has_node(node)]
-        loose = [finding.node for finding in check_circuit(self.circuit) if finding.kind != "shorted source"]
+        one_way = [part.name for part in self.circuit.resistors if part.one_way]
+        findings = [*check_circuit(self.circuit), *check_circuit(self.circuit.opened(*one_way))]
+        loose = [finding.node for finding in findings if finding.kind != "shorted source"]
         parts = tuple(
             Part(f"r_surface_{node}", "resistor", (node, GROUND), "Leakage over the board")
             for node in dict.fromkeys([*gone, *loose])

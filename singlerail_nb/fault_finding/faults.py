@@ -17,7 +17,7 @@ from .board import Board
 Change = Callable[[Board], Board]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Fault:
     """One thing that is wrong with a board.
 
@@ -49,6 +49,9 @@ class Fault:
 
     def __str__(self) -> str:
         return self.key
+
+    def __repr__(self) -> str:
+        return f"{self.key}: {self.what}"
 
     def on(self, stage: Stage) -> Board:
         """Return the board that has it.
