@@ -5,6 +5,7 @@ import pytest
 from tests.browser.accessibility import serious_violations
 from tests.browser.lab import NotebookPage
 from tests.browser.test_panel import STAGE, kernel_says
+from tests.browser.waiting import assert_says
 
 BENCH = """
 from singlerail_nb.widgets import choosers, views
@@ -60,7 +61,7 @@ def test_a_choice_inside_a_view(bench):
     page = tab(bench, "Start-up")
     page.locator("[data-choice=event]").select_option("switch off")
     page.locator("figcaption", has_text="switch off").wait_for()
-    assert "rests at 0 V" in page.locator("tr", has_text="bias").first.inner_text()
+    assert_says(page.locator("tr", has_text="bias").first, "rests at 0 V")
 
 
 def test_at_most_one_question_is_on_its_way_while_dragging(notebook, bench):
@@ -128,7 +129,7 @@ def test_bias_sources_are_compared(bench):
     bench.locator("[data-chooser=bias]").select_option("Zener")
     table = bench.locator(".srn-comparison")
     table.locator("tr", has_text="Bias source").wait_for()
-    assert "Filtered divider" in table.inner_text()
+    assert_says(table, "Filtered divider")
     assert "kΩ\tnone" in table.locator("tr", has_text="RA").inner_text()
     bench.locator("[data-slider=c_in]").press("ArrowLeft")
     table.locator("tr", has_text="180 nF").wait_for()

@@ -5,6 +5,7 @@ import pytest
 from tests.browser.accessibility import serious_violations
 from tests.browser.lab import NotebookPage
 from tests.browser.test_panel import STAGE
+from tests.browser.waiting import assert_says
 
 BOARDS = """
 import time
@@ -73,7 +74,7 @@ def test_the_schematic_follows_the_sliders(bench):
 def test_the_derivation_is_typeset_when_opened(bench):
     tab(bench, "Derivation")
     bench.locator("math").first.wait_for()
-    assert "The input coupling" in bench.inner_text()
+    assert_says(bench, "The input coupling")
 
 
 def test_slow_work_shows_its_result(bench):

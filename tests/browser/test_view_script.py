@@ -7,6 +7,7 @@ from singlerail_nb.designing.design_file import load_design
 from singlerail_nb.quantities import write_quantity
 from singlerail_nb.widgets.handout import write_live_handout
 from tests.browser.accessibility import serious_violations
+from tests.browser.waiting import assert_says
 
 STAGE = sr.stage(
     "noninverting", supply=9, r_source="220", c_in="220n", r_bias="47k", r_top="33k", r_bottom="33k",
@@ -34,7 +35,7 @@ def test_the_handout_answers_without_a_kernel(handout):
     slider = handout.locator("[data-slider=c_in]")
     slider.press("ArrowLeft")
     expected = STAGE.with_parts(c_in="180n").transfer("signal", "output").low_cutoff()
-    assert handout.locator("[data-figure=low_cutoff]").inner_text() == f"{expected:.4g} Hz"
+    assert_says(handout.locator("[data-figure=low_cutoff]"), f"{expected:.4g} Hz")
     assert handout.faults == []
 
 
@@ -47,16 +48,16 @@ def test_a_handout_refuses_what_no_part_has(handout):
     box = handout.locator("[data-box=c_in]")
     box.fill("220 F")
     box.press("Enter")
-    assert "1 pF to 10000 µF" in handout.locator(f"#{box.get_attribute('aria-describedby')}").inner_text()
-    assert handout.locator("[data-figure=low_cutoff]").inner_text() == "39.87 Hz"
+    assert_says(handout.locator(f"#{box.get_attribute('aria-describedby')}"), "1 pF to 10000 µF")
+    assert_says(handout.locator("[data-figure=low_cutoff]"), "39.87 Hz")
 
 
 def test_what_needs_python_is_shown_as_written_and_says_so(handout):
     handout.locator("[role=tab]", has_text="Start-up").click()
     page = handout.locator(".srn-page:not(.srn-hidden)")
-    assert "at the time of writing" in page.locator("[role=status]").inner_text()
+    assert_says(page.locator("[role=status]"), "at the time of writing")
     settled = write_quantity(sr.startup(STAGE).settling_time("bias", volts=0.09), "s", 3)
-    assert settled in page.locator("tr", has_text="bias").inner_text()
+    assert_says(page.locator("tr", has_text="bias"), settled)
     assert settled in page.locator("svg").get_attribute("aria-label")
     handout.locator("[data-slider=c_bias]").press("ArrowLeft")
     page.locator(".srn-dim").wait_for()
@@ -72,7 +73,7 @@ def test_the_schematic_says_for_which_values_its_signs_hold(handout):
     handout.locator("[data-slider=c_in]").press("ArrowLeft")
     assert note.inner_text() == ""
     handout.locator("[data-slider=r_top]").press("ArrowLeft")
-    assert "time of writing" in note.inner_text()
+    assert_says(note, "time of writing")
 
 
 def test_a_design_file_needs_no_kernel(handout):
