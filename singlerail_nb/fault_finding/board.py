@@ -20,7 +20,7 @@ from ..circuit.checks import check_circuit
 from ..circuit.circuit import Circuit
 from ..circuit.elements import GROUND, Part
 from ..measurement.bench_network import BenchNetwork
-from ..measurement.instruments import PROBE, Instrument, loaded
+from ..measurement.instruments import Instrument, loaded
 
 SURFACE = 100e9
 """Leakage from a node that nothing holds over a clean board to ground, ohm (common practice, no
@@ -173,6 +173,3 @@ class Board(BenchNetwork):
 def _load(stage: Stage) -> float:
     """Return what the op-amp output of a sound stage drives, ohm."""
     return math.inf if stage.opamp is None else abs(output_load(stage, midband_frequency(stage)))
-
-
-__all__ = ["AMPLIFIER", "PROBE", "SURFACE", "Board"]

@@ -8,11 +8,12 @@ from functools import lru_cache
 
 import numpy as np
 
+from ..measurement.instruments import PROBE
 from ..quantities import write_quantity
 from .bench import Bench, Measurement
 from .board import AMPLIFIER, Board
 from .faults import Fault
-from .shown import BOTH, CLEAN, FLAT, LEAST_SEEN, shown, wait
+from .shown import CLEAN, EVERY_SHAPE, LEAST_SEEN, shown, wait
 from .trials import corner_boards, summed_band, trial_numbers
 
 RESOLUTION = {"V": 1e-3, "Vpp": LEAST_SEEN, "s": 1e-3}
@@ -125,20 +126,21 @@ def reading_of(bench: Bench, board: Board, what: Measurement) -> Reading:
     known = bench.meter if what.kind == "volts" else bench.scope
     probed = board.with_instrument(what.node, known)
     note = _note(board)
+    outside = _outside_input_range(board)
     if what.kind == "wait":
-        return _waited(bench, probed, note)
+        return _waited(bench, probed, _PROMISES_NOTHING if outside else note, promised=not outside)
     found = shown(bench, probed, what, trial_numbers(probed, dict(bench.tolerance)))
     low, high = summed_band(found.values)
     smallest = RESOLUTION[what.unit]
     low = max(low * (1.0 - known.accuracy), 0.0) - smallest
     high = high * (1.0 + known.accuracy) + smallest
     result = Reading(float(found.values[0]), low, high, what.unit, frozenset(found.shapes), note)
-    return _undefined(bench, board, what, result) if _outside_input_range(board) else result
+    return _undefined(bench, probed, what, result) if outside else result
 
 
-def _waited(bench: Bench, board: Board, note: str) -> Reading:
+def _waited(bench: Bench, board: Board, note: str, *, promised: bool) -> Reading:
     """Return a wait with its band: capacitors at their corners, and all times follow the resistors."""
-    times = [wait(other) for other in corner_boards(board, dict(bench.tolerance))]
+    times = [wait(other) for other in corner_boards(board, dict(bench.tolerance))] if promised else [math.nan]
     if not math.isfinite(sum(times)):
         return Reading(math.nan, -math.inf, math.inf, "s", note=note)
     resistors = {part.name for part in bench.stage.circuit.resistors}
@@ -162,14 +164,27 @@ def _outside_input_range(board: Board) -> bool:
     return not low <= plus <= high
 
 
-def _undefined(bench: Bench, board: Board, what: Measurement, found: Reading) -> Reading:
+def _undefined(bench: Bench, probed: Board, what: Measurement, found: Reading) -> Reading:
     """Return a reading behind an op-amp whose input is out of range: anything that the output can do."""
     pins = bench.stage.circuit.opamp(AMPLIFIER)
+    _, top = (float(np.asarray(end)) for end in probed.output_limits())
+    if what.kind == "volts":
+        low, high = sorted(_held(probed, how) for how in ("low", "high"))
+        if high - low < RESOLUTION["V"]:
+            return found
+        return replace(found, low=min(low, found.low), high=max(high, found.high), note=_PROMISES_NOTHING)
     if what.node not in (pins.output, pins.minus, "output"):
         return found
-    low, high = (float(np.asarray(end)) for end in board.output_limits())
-    low = low if what.kind == "volts" and what.node == pins.output else 0.0
-    span = high if what.kind == "volts" else 1.5 * high
-    shapes = frozenset({CLEAN, FLAT, BOTH}) if found.shapes else frozenset()
-    note = "the + input rests outside its range: the data sheet promises nothing"
-    return replace(found, low=min(low, found.low), high=max(span, found.high), shapes=shapes, note=note)
+    shapes = EVERY_SHAPE if found.shapes else found.shapes
+    return replace(found, low=0.0, high=max(top, found.high), shapes=shapes, note=_PROMISES_NOTHING)
+
+
+_PROMISES_NOTHING = "the + input rests outside its range: the data sheet promises nothing"
+
+
+def _held(probed: Board, how: str) -> float:
+    """Return what the meter shows with the amplifier's output held at a limit, V."""
+    rest = probed.rest()
+    place = [pins.name for pins in probed.circuit.opamps].index(AMPLIFIER)
+    state = rest.states[0]
+    return float(replace(rest, states=((*state[:place], how, *state[place + 1 :]),)).voltage(PROBE)[0])

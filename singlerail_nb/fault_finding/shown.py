@@ -1,4 +1,8 @@
-"""What an instrument shows on boards with the same circuit: volts, sines with their cuts, ripple, a wait."""
+"""What an instrument shows on boards with the same circuit: volts, sines with their cuts, ripple, a wait.
+
+Outside the model: slew rate, current limit and own supply rejection of an op-amp, and what a part
+does when it burns.
+"""
 
 from __future__ import annotations
 
@@ -14,9 +18,10 @@ from ..circuit.circuit import Circuit
 from ..circuit.loop import drive_name
 from ..circuit.network_functions import transfer_function
 from ..errors import CircuitError
+from ..measurement.instruments import PROBE
 from ..measurement.prediction import ResponsePrediction
 from .bench import Bench, Measurement
-from .board import AMPLIFIER, PROBE, Board
+from .board import AMPLIFIER, Board
 from .trials import Floats
 
 ENDS_WITHIN = 0.2
@@ -28,6 +33,7 @@ _LEAST_CUT = 1e-3
 """A cut smaller than this share of the rail is not seen."""
 
 CLEAN, TOP, BOTTOM, BOTH, FLAT = "clean", "cut at the top", "cut at the bottom", "cut on both sides", "flat"
+EVERY_SHAPE = frozenset({CLEAN, TOP, BOTTOM, BOTH, FLAT})
 
 
 class Shown(NamedTuple):

@@ -9,6 +9,8 @@ from typing import NamedTuple
 
 from ..analysis.stage import Stage
 from ..cautions import caution
+from ..circuit.circuit import closest
+from ..errors import UnknownNameError
 from ..quantities.tables import markdown_table, text_table
 from .bench import Bench, Measurement
 from .catalogue import Fault, fault_named
@@ -98,12 +100,14 @@ class Symptoms:
 
         Raises
         ------
-        KeyError
+        UnknownNameError
             If it was not measured.
         """
         rows = {row.measurement.key: row for row in self.rows}
         if key not in rows:
-            raise KeyError(key)
+            raise UnknownNameError(
+                "measurement", key, allowed="one that was taken", remedy=closest(key, rows)
+            )
         return rows[key]
 
     @property

@@ -9,8 +9,9 @@ import numpy as np
 
 from ..analysis.limited_rest import circuit_in
 from ..analysis.settled_wave import SAMPLES, Floats, settled_period
+from ..measurement.instruments import PROBE
 from .bench import Bench
-from .board import AMPLIFIER, PROBE, Board
+from .board import AMPLIFIER, Board
 from .trials import opamp_errors
 
 

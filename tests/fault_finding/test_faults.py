@@ -130,6 +130,8 @@ def test_a_node_that_only_a_blocking_reference_holds_hangs_in_the_air():
 def test_an_unknown_fault_or_kind_is_refused_with_a_neighbour():
     with pytest.raises(UnknownNameError, match="c_in open"):
         fault_named(pickup(), "c_in opn")
+    with pytest.raises(UnknownNameError, match="volts at plus"):
+        symptoms(pickup(), "c_in open").row("volt at plus")
     with pytest.raises(UnknownNameError, match="kind"):
         faults(pickup(), "opened")
 

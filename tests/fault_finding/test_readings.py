@@ -1,10 +1,12 @@
 """Readings against an independent solution, and their bands against boards drawn at random."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+import singlerail_nb as sr
 from singlerail_nb.errors import CircuitError
 from singlerail_nb.fault_finding.bench import Bench
 from singlerail_nb.fault_finding.board import Board
@@ -95,6 +97,19 @@ def test_a_stuck_output_shows_no_wave_and_passes_the_ripple_of_the_rail():
     assert ripple.value == pytest.approx(bench.ripple, rel=0.01)
 
 
+def test_a_sound_board_shows_what_the_analyses_say():
+    stage, bench = pickup(), Bench.of(pickup())
+    ripple = reading(bench, None, bench.measurement("ripple at output"))
+    path = sr.supply_rejection(stage, "output").bias_path
+    assert ripple.value == pytest.approx(bench.ripple * abs(path(bench.ripple_frequency)), rel=0.01)
+    low, middle = (reading(bench, None, bench.measurement(f"{k} at output")) for k in ("low end", "signal"))
+    assert low.value == pytest.approx(middle.value / math.sqrt(2.0), rel=1e-3)
+    wait = reading(bench, None, bench.measurement("wait at amp_out"))
+    limits = Board.of(stage).output_limits()
+    run = sr.startup(stage, low=float(limits[0]), high=stage.supply - float(limits[1]))
+    assert wait.value == pytest.approx(run.settling_time("amp_out", volts=0.2 * stage.supply), rel=1e-3)
+
+
 def test_a_loose_input_is_noted_and_no_wait_is_promised():
     bench, fault = Bench.of(pickup()), fault_named(pickup(), "r_bias open")
     touched = reading(bench, fault, bench.measurement("volts at plus"))
@@ -110,6 +125,10 @@ def test_an_input_out_of_its_range_promises_nothing_behind_it():
     assert "promises nothing" in found.note
     assert found.low <= low
     assert found.high >= high
+    # Behind its capacitor the output still has no direct voltage.
+    behind = reading(bench, fault, bench.measurement("volts at output"))
+    assert (behind.note, behind.high) == ("", pytest.approx(0.0, abs=2e-3))
+    assert reading(bench, fault, bench.measurement("wait at amp_out")).text == "no steady reading"
 
 
 @pytest.mark.parametrize(
