@@ -15,6 +15,9 @@ from ..documents.html import inline, mathml
 _LONG = 150
 """An equation with more characters than this does not fit a line: it is written factor by factor."""
 
+_SHORT = 60
+"""A factor or term up to this length stays whole."""
+
 
 def derivation_html(stage: Stage) -> str:
     """Return the derivation of a stage as HTML.
@@ -53,14 +56,23 @@ def _long(name: str, expression: sympy.Expr) -> str:
     return _line(" ".join(mathml(piece) for piece in (f"{name} =", *_pieces(expression))))
 
 
-def _pieces(expression: sympy.Expr) -> Iterator[str]:
-    """Yield the factors of a product; a sum among them term by term, by falling powers of s."""
-    for factor in sympy.Mul.make_args(expression):
-        if not factor.is_Add:
-            yield latex(factor)
-            continue
-        terms = [latex(term) for term in factor.as_ordered_terms()]
-        yield from (
-            ("(" if k == 0 else "{} + ") + term + (")" if k == len(terms) - 1 else "")
-            for k, term in enumerate(terms)
-        )
+def _pieces(expression: sympy.Expr, *, within_product: bool = False) -> Iterator[str]:
+    """Yield a long expression factor by factor and term by term; what is short stays whole."""
+    if len(str(expression)) > _SHORT and expression.is_Mul:
+        for factor in expression.args:
+            yield from _pieces(factor, within_product=True)
+    elif len(str(expression)) > _SHORT and expression.is_Add:
+        pieces = [
+            [("{} + " if k and not n else "") + piece for n, piece in enumerate(_pieces(term))]
+            for k, term in enumerate(expression.as_ordered_terms())
+        ]
+        yield from _enclosed([piece for term in pieces for piece in term], within_product)
+    else:
+        yield from _enclosed([latex(expression)], within_product and expression.is_Add)
+
+
+def _enclosed(pieces: list[str], wanted: bool) -> list[str]:
+    if not wanted:
+        return pieces
+    opened = [f"({pieces[0]}", *pieces[1:]]
+    return [*opened[:-1], f"{opened[-1]})"]

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from ..analysis.stage import Stage
+from ..quantities.tables import unbroken
 from .computed import Computed, Progress
 
 if TYPE_CHECKING:
@@ -55,4 +56,4 @@ def _answer(found: Review, notes: Iterable[str] = ()) -> dict[str, Any]:
 
 def _without_method(cells: tuple[str, ...]) -> list[str]:
     """Return the cells of a row but the last but one, which the rationale has room for."""
-    return [*cells[:-2], cells[-1]]
+    return [*unbroken((*cells[:-2], cells[-1]))]
