@@ -1,6 +1,7 @@
 """Derivations as MathML: long formulas come in pieces, and the pieces are the whole formula."""
 
 import re
+from itertools import pairwise
 
 import sympy
 
@@ -16,7 +17,7 @@ def test_a_short_expression_stays_whole():
 
 def test_the_pieces_are_the_expression():
     names = sympy.symbols("a:z")
-    long_sum = sympy.Add(*(x * y for x, y in zip(names, names[1:], strict=False)))
+    long_sum = sympy.Add(*(x * y for x, y in pairwise(names)))
     expression = names[0] ** 2 * (names[1] + 1) * (names[2] * long_sum + names[3])
     pieces = list(_pieces(expression))
     assert len(pieces) > 10
