@@ -150,15 +150,15 @@ def _file(raw: bytes) -> Path:
 
 
 TARGETS = {
-    "quantity": Target(quantity, seeds.QUANTITIES, seeds.QUANTITY_WORDS, 3000, 1500),
-    "formula": Target(formula, seeds.FORMULAS, seeds.FORMULA_WORDS, 2000, 1500),
-    "measurement": Target(measurement, seeds.MEASUREMENTS, seeds.MEASUREMENT_WORDS, 1000),
-    "answers": Target(answers, seeds.ANSWERS, seeds.ANSWER_WORDS, 3000),
-    "notebook": Target(notebook, seeds.NOTEBOOKS, seeds.NOTEBOOK_WORDS, 5000, 3000),
-    "stock": Target(stock, seeds.STOCKS, seeds.STOCK_WORDS, 1500),
-    "opamps": Target(opamps, seeds.OPAMPS, seeds.OPAMP_WORDS, 4000, 1500),
-    "design_file": Target(design_file, seeds.DESIGN_FILES, seeds.DESIGN_WORDS, 1000, 600),
-    "edited_design": Target(edited_design, (b"", b"\1\1", b"\5\11\77\3"), (), 400, 300),
+    "quantity": Target(quantity, seeds.QUANTITIES, seeds.QUANTITY_WORDS, runs=1500, longest=80),
+    "formula": Target(formula, seeds.FORMULAS, seeds.FORMULA_WORDS, runs=5000, longest=220),
+    "measurement": Target(measurement, seeds.MEASUREMENTS, seeds.MEASUREMENT_WORDS, runs=1000),
+    "answers": Target(answers, seeds.ANSWERS, seeds.ANSWER_WORDS, runs=5000),
+    "notebook": Target(notebook, seeds.NOTEBOOKS, seeds.NOTEBOOK_WORDS, runs=5000, longest=600),
+    "stock": Target(stock, seeds.STOCKS, seeds.STOCK_WORDS, runs=1500),
+    "opamps": Target(opamps, seeds.OPAMPS, seeds.OPAMP_WORDS, runs=1500, longest=600),
+    "design_file": Target(design_file, seeds.DESIGN_FILES, seeds.DESIGN_WORDS, runs=600, longest=2500),
+    "edited_design": Target(edited_design, (b"", b"\1\1", b"\5\11\77\3"), (), runs=400, longest=12),
 }
 
 _ALARMS = ("os.system", "os.exec", "os.posix_spawn", "subprocess.Popen", "socket.connect", "ctypes.dlopen")
