@@ -28,24 +28,7 @@ from ..circuit.opamp import OpAmp
 from ..circuit.stages import StageType, build_circuit, stage_type
 from ..quantities import read_quantity, write_quantity
 from .part_values import SUPPLY_HIGHEST, SUPPLY_LOWEST, present, read_values
-from .transfer import Transfer
-
-
-@dataclass(frozen=True)
-class Section:
-    """One part of the signal path, from node to node, inside the whole network.
-
-    Attributes
-    ----------
-    start, end : str
-        Its nodes.
-    transfer : Transfer
-        Voltage at ``end`` over voltage at ``start``.
-    """
-
-    start: str
-    end: str
-    transfer: Transfer
+from .transfer import Section, Transfer
 
 
 @dataclass(frozen=True)

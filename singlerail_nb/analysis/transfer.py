@@ -293,3 +293,20 @@ def _roots_of_factors(factors: tuple[Coefficients, ...]) -> NDArray[np.complex12
     found = [roots(trimmed(coefficients)) for coefficients in factors]
     together = np.concatenate(found) if found else np.zeros(0, dtype=np.complex128)
     return together[np.argsort(np.abs(together), kind="stable")]
+
+
+@dataclass(frozen=True)
+class Section:
+    """One part of the signal path, from node to node, inside the whole network.
+
+    Attributes
+    ----------
+    start, end : str
+        Its nodes.
+    transfer : Transfer
+        Voltage at ``end`` over voltage at ``start``.
+    """
+
+    start: str
+    end: str
+    transfer: Transfer
