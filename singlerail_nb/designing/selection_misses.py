@@ -52,19 +52,31 @@ def missed(
     """
     gain = _nearest_gain(tables, limits)
     if gain is not None:
-        off = abs(gain / abs(needed.gain) - 1.0)
-        return RequirementError(
-            "gain",
-            f"{abs(needed.gain):g} ± {needed.gain_tolerance:.1%}",
-            allowed=f"what the stock can do: {write_quantity(gain, 'V/V')}, off by {off:.1%}",
-            remedy=_REMEDY,
-        )
+        return _gain_missed(needed, gain, "")
     for count in range(1, len(limits.drops) + 1):
         kept = pruned(tables, SumLimits(limits.gain, limits.drops[: count - 1]))
         if any(not len(t) for t in pruned(kept, SumLimits(limits.gain, limits.drops[:count]))):
+            flat = pruned(tables, SumLimits(_ANY_GAIN, limits.drops[:count]))
+            gain = _nearest_gain(flat, limits) if all(map(len, flat)) else None
+            if gain is not None:
+                return _gain_missed(needed, gain, f" with the {limits.drops[count - 1].requirement} kept")
             return _drop_missed(needed, stage, kept, limits.drops[count - 1], count - 1, ties)
     last = len(limits.drops) - 1
     return _drop_missed(needed, stage, list(tables), limits.drops[last], last, ties)
+
+
+_ANY_GAIN = (-math.inf, math.inf)
+"""A gain leg that is too small for the low end may have any gain below its own: flat gains count."""
+
+
+def _gain_missed(needed: Requirements, gain: float, condition: str) -> RequirementError:
+    off = abs(gain / abs(needed.gain) - 1.0)
+    return RequirementError(
+        "gain",
+        f"{abs(needed.gain):g} ± {needed.gain_tolerance:.1%}",
+        allowed=f"what the stock can do{condition}: {write_quantity(gain, 'V/V')}, off by {off:.1%}",
+        remedy=_REMEDY,
+    )
 
 
 def _nearest_gain(tables: Sequence[Table], limits: SumLimits) -> float | None:
