@@ -10,6 +10,7 @@ import sympy
 from ..circuit.derivation import with_ideal_bias
 from ..circuit.network_functions import transfer_function
 from ..circuit.symbols import symbol_name
+from ..errors import CircuitError
 from .stage import Stage
 from .transfer import Transfer
 
@@ -84,7 +85,20 @@ def textbook(stage: Stage) -> TextbookComparison:
     ----------
     stage : Stage
         A stage with a low-end cut-off.
+
+    Raises
+    ------
+    CircuitError
+        If it has none.
     """
+    whole = stage.transfer("signal", "output").low_cutoff()
+    if whole == 0:
+        raise CircuitError(
+            "low-end cut-off",
+            f"none: {stage.title.lower()} passes low frequencies down to DC",
+            allowed="a stage with coupling capacitors in the way of its signal",
+            remedy="Ask for its top end instead: .high_cutoff() of its transfer.",
+        )
     corners = tuple(
         Corner(step.title.lower(), equation.expression, _number(equation.expression, stage))
         for step in stage.derivation()
@@ -98,7 +112,7 @@ def textbook(stage: Stage) -> TextbookComparison:
         corners=corners,
         highest=max((corner.frequency for corner in corners), default=0.0),
         product=pieces.low_cutoff(),
-        whole=stage.transfer("signal", "output").low_cutoff(),
+        whole=whole,
     )
 
 

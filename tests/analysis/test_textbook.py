@@ -7,6 +7,7 @@ import pytest
 
 import singlerail_nb as sr
 from singlerail_nb.analysis.textbook import textbook
+from singlerail_nb.errors import CircuitError
 
 PARTS = {
     "r_source": 600.0, "c_in": 330e-9, "r_bias": 100e3, "r_top": 100e3, "r_bottom": 100e3, "c_bias": 10e-6,
@@ -115,3 +116,11 @@ def test_the_formula_of_a_corner_gives_its_number(worked):
         known |= {"C_out": 10e-6, "R_L": 10e3}
         number = float(corner.formula.subs({x: known[str(x)] for x in corner.formula.free_symbols}))
         assert corner.frequency == pytest.approx(number, rel=1e-12)
+
+
+def test_a_stage_that_passes_dc_has_no_low_end_to_compare():
+    shift = sr.stage(
+        "shift_up", supply=9, reference=5, r_source=0, r_in="10k", r_ref="180k", r_g="10k", r_f="27k"
+    )
+    with pytest.raises(CircuitError, match="down to DC"):
+        sr.textbook(shift)
