@@ -104,6 +104,7 @@ class Lab:
             "ServerApp.root_dir": root,
             "IdentityProvider.token": token,
             "LabApp.expose_app_in_browser": True,
+            "JupyterNotebookApp.expose_app_in_browser": True,
         }
         folders = {
             "JUPYTER_CONFIG_DIR": config,
@@ -188,14 +189,14 @@ class NotebookPage:
     foreign_requests: list[str] = field(default_factory=list)
 
     @classmethod
-    def open(cls, context: BrowserContext, lab: Lab, path: str) -> NotebookPage:
-        """Open a notebook in a workspace of its own and wait for its kernel."""
+    def open(cls, context: BrowserContext, lab: Lab, path: str, *, classic: bool = False) -> NotebookPage:
+        """Open a notebook in a workspace of its own, or in the classic notebook, and wait for its kernel."""
         opened = cls(context.new_page(), lab, path)
         opened.page.on("console", opened._hear)
         opened.page.on("pageerror", lambda error: opened.console_errors.append(str(error)))
         opened.page.on("request", opened._watch)
-        workspace = secrets.token_hex(4)
-        opened.page.goto(f"{lab.url}/lab/workspaces/{workspace}/tree/{path}?token={lab.token}")
+        place = "notebooks" if classic else f"lab/workspaces/{secrets.token_hex(4)}/tree"
+        opened.page.goto(f"{lab.url}/{place}/{path}?token={lab.token}")
         opened.page.wait_for_function(READY, arg=path, timeout=START_SECONDS * 1000)
         return opened
 

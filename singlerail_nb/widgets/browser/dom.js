@@ -2,7 +2,9 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 
+// What takes keys keeps them: the notebook's shortcuts look at every key first, and obey this attribute.
 function fill(node, attributes, children) {
+  if (attributes.onkeydown) node.setAttribute("data-lm-suppress-shortcuts", "true");
   for (const [name, value] of Object.entries(attributes)) {
     if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
     else if (value !== null && value !== undefined && value !== false) node.setAttribute(name, value === true ? "" : value);
