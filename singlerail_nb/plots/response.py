@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from ..analysis.stage import Stage
 from ..analysis.transfer import Transfer
-from ..errors import QuantityError
+from ..errors import CircuitError, QuantityError
 from ..quantities import write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
 
@@ -269,9 +269,18 @@ def bias_filter_picture(stage: Stage, low: float | None = None, high: float | No
     ------
     QuantityError
         If the range is empty.
+    CircuitError
+        If no ripple gets through: the bias does not come from the rail.
     """
-    named = [("supply to bias", stage.transfer("supply", "bias"))]
-    named.append(("supply to output", stage.transfer("supply", "output")))
+    every = [(f"supply to {node}", stage.transfer("supply", node)) for node in ("bias", "output")]
+    named = [(name, transfer) for name, transfer in every if not transfer.rational.is_zero]
+    if not named:
+        raise CircuitError(
+            "ripple of the rail",
+            "none",
+            allowed="a bias that is made from the rail",
+            remedy="Nothing is to be drawn: this bias keeps every ripple away from the stage.",
+        )
     span = (0.01 if low is None else low, 1e4 if high is None else high)
     data = response_data(named, *span)
     figure, (ax,) = new_axes(1, height=3.2)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import singlerail_nb as sr
-from singlerail_nb.errors import QuantityError
+from singlerail_nb.errors import CircuitError, QuantityError
 from singlerail_nb.plots.picture import new_axes
 from singlerail_nb.plots.response import (
     DEPTH_DB,
@@ -173,6 +173,13 @@ def test_the_bias_filter_picture_states_the_ripple_passed_on(stage):
     first, second = picture.text.splitlines()
     assert first.startswith(f"supply to bias: {to_bias:.4g} dB at 100 Hz")
     assert second.endswith(f"{to_output:.4g} dB at 1 kHz")
+
+
+def test_a_bias_without_ripple_has_no_such_picture():
+    parts = {"r_source": 0, "c_in": "1u", "r_bias": "100k", "reference": 4.1, "r_reference": "100"}
+    follower = sr.stage("follower", supply=9, bias="reference", **parts)
+    with pytest.raises(CircuitError, match="made from the rail"):
+        sr.bias_filter_picture(follower)
 
 
 # The range of frequencies.
