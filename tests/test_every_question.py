@@ -1,6 +1,6 @@
 """Every question about a stage is answered, or refused in words: all stages, with random parts.
 
-No warning, no other error, and no number that is none in an answer.  Derivation, drawing, boards and impedances
+No warning, no other error, no number that is none in an answer.  Derivation, drawing, boards and impedances
 have registry-wide tests of their own.
 """
 
