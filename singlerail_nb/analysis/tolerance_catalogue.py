@@ -8,7 +8,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from ..circuit.circuit import closest
-from ..errors import UnknownNameError
+from ..errors import CircuitError, UnknownNameError
 from .stage import Stage
 from .supply_rejection import supply_rejection
 from .tolerance_figures import Cutoff, Figure, Magnitude, Measured, Ripple
@@ -31,19 +31,30 @@ def standard_figures(stage: Stage, line: float = 100.0) -> dict[str, Figure]:
         figures.append(Cutoff("low_cutoff", "low-end cut-off", "low"))
     if math.isfinite(whole.high_cutoff()):
         figures.append(Cutoff("high_cutoff", "top-end cut-off", "high"))
-    figures.append(Magnitude("input_impedance", "input impedance", "ohm", "input", stage.signal_band))
+    if _takes_current(stage):
+        figures.append(Magnitude("input_impedance", "input impedance", "ohm", "input", stage.signal_band))
     if abs(stage.transfer("supply", "output")(line)) > 0:
         label = f"ripple by the bias path at {line:g} Hz"
         figures.append(Magnitude("supply_gain", label, "V/V", "supply", line))
     if supply_rejection(stage).opamp_path.terms:
         figures.append(Ripple(line, label=f"ripple by both paths at {line:g} Hz"))
-    figures.append(Resting("bias_voltage", "mid-rail bias", "bias"))
+    if stage.circuit.has_node("bias"):
+        figures.append(Resting("bias_voltage", "mid-rail bias", "bias"))
     if not stage.findings:
         figures.append(Resting("output_rest", "resting output", "amp_out"))
     if stage.opamp is not None and not stage.findings:
         figures.append(Swing())
     figures.append(Settling())
     return {figure.name: figure for figure in figures}
+
+
+def _takes_current(stage: Stage) -> bool:
+    """Return whether the signal source delivers a current: at an op-amp input alone it does not."""
+    try:
+        stage.input_impedance()
+    except CircuitError:
+        return False
+    return True
 
 
 def chosen_figures(stage: Stage, wanted: tuple[str | Figure, ...], line: float) -> tuple[Figure, ...]:

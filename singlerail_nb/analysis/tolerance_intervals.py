@@ -29,6 +29,13 @@ from .tolerance_quotients import Interval, Quotient, coefficient, log_derivative
 CELLS = 8192
 """Most cells per group of factors."""
 _MOST_PIECES = 64
+LARGEST_PRODUCT = 200
+"""Most terms of the factors of one group multiplied out; the work grows with the square of it."""
+
+
+class TooLargeError(Exception):
+    """The polynomials of a proof would be too large to form in reasonable time."""
+
 
 Reference = tuple[int, ...] | None
 """What a magnitude is relative to: nothing, or the quotient of one power of s of every factor."""
@@ -72,6 +79,11 @@ def enclose(
         Lowest and highest frequency, Hz.
     reference : tuple of int, optional
         From `dominant_powers`: bound the shares of |H| relative to that quotient of coefficients.
+
+    Raises
+    ------
+    TooLargeError
+        If parts are coupled so tightly that a proof would take minutes.
     """
     shares: dict[str, Interval] = {}
     slope = Interval(np.zeros(1), np.zeros(1))
@@ -131,6 +143,8 @@ def _groups(function: NetworkFunction, names: tuple[str, ...], reference: Refere
         pairs = [pair for g in touching for pair in g[1]]
         joined.append((own.union(*(g[0] for g in touching)), [*pairs, (sign, factor)]))
     moving = [(own, pairs) for own, pairs in joined if own]
+    if any(math.prod(len(factor) for _, factor in pairs) > LARGEST_PRODUCT for _, pairs in moving):
+        raise TooLargeError
     still = [pair for own, pairs in joined if not own for pair in pairs]
     for _, pairs in moving:
         still = _balanced(pairs, still)

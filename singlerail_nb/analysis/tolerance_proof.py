@@ -23,7 +23,7 @@ import numpy as np
 
 from .stage import Stage
 from .tolerance_figures import Cutoff, DroopAt, Figure, Magnitude
-from .tolerance_intervals import Box, Enclosure, Reference, dominant_powers, enclose
+from .tolerance_intervals import Box, Enclosure, Reference, TooLargeError, dominant_powers, enclose
 from .tolerance_quotients import Interval
 from .tolerance_stage_figures import Resting
 from .transfer import Transfer
@@ -71,15 +71,19 @@ def prove(stage: Stage, figure: Figure, box: Box, corners: tuple[float, float]) 
     parts = {name: limits for name, limits in box.items() if name in stage.parameters}
     if isinstance(figure, Resting):
         return BoxProof("linear quotient", dict.fromkeys(box, 0), 0.0)
-    if isinstance(figure, Magnitude):
-        found = _of_magnitude(stage, figure, parts)
-    elif isinstance(figure, Cutoff):
-        found = _of_cutoff(stage, figure, parts, corners)
-    elif isinstance(figure, DroopAt):
-        found = _of_droop(stage, figure, parts)
-    else:
-        return unknown
+    try:
+        found = _proof(stage, figure, parts, corners)
+    except TooLargeError:  # parts of a network with much feedback are all in one factor
+        found = None
     return unknown if found is None else found
+
+
+def _proof(stage: Stage, figure: Figure, parts: Box, corners: tuple[float, float]) -> BoxProof | None:
+    if isinstance(figure, Magnitude):
+        return _of_magnitude(stage, figure, parts)
+    if isinstance(figure, Cutoff):
+        return _of_cutoff(stage, figure, parts, corners)
+    return _of_droop(stage, figure, parts) if isinstance(figure, DroopAt) else None
 
 
 def _of_droop(stage: Stage, figure: DroopAt, parts: Box) -> BoxProof | None:

@@ -15,6 +15,7 @@ from singlerail_nb.analysis.tolerance_catalogue import nominal_value, standard_f
 from singlerail_nb.analysis.tolerance_extremes import extreme
 from singlerail_nb.analysis.tolerance_figures import DroopAt, Measured
 from singlerail_nb.analysis.tolerance_inputs import tolerance_set
+from singlerail_nb.analysis.tolerance_intervals import TooLargeError, enclose
 from singlerail_nb.analysis.tolerance_stage_figures import Settling
 from singlerail_nb.analysis.window import window
 from singlerail_nb.circuit.opamp_library import opamp
@@ -253,3 +254,18 @@ def test_the_rail_may_vary_too():
     worst = worst_case(hive_stage(), {"supply": (-0.1, 0.05)})
     assert worst.bias_voltage == pytest.approx((4.05, 4.725))
     assert worst.low_cutoff == pytest.approx((worst["low_cutoff"].nominal,) * 2)
+
+
+def test_a_proof_that_would_take_minutes_is_left_out_and_said_so():
+    """Every part of this stage stands in one factor of 67 terms; corners and random boards are left."""
+    stage = sr.stage(
+        "bootstrapped_follower", supply=9, opamp=opamp("GPB"), r_source=600, c_in="330n", r_bias="100k",
+        r_boost="100k", c_boost="10u", r_top="100k", r_bottom="100k", c_bias="10u",
+    )  # fmt: skip
+    found = sr.worst_case(stage, tolerance=0.05)["low_cutoff"]
+    assert found.proof.kind == "tried"
+    assert "not proven" in found.verdict
+    assert found.bounds == (-math.inf, math.inf)
+    function = stage.transfer("signal", "output").function
+    with pytest.raises(TooLargeError):
+        enclose(function, stage.parameters, {"c_in": (1e-7, 2e-7), "r_bias": (9e4, 1e5)}, (1.0, 2.0))
