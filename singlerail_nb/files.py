@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from pathlib import Path
 from secrets import token_hex
+from typing import Any
 
 from .errors import QuantityError
 
@@ -76,6 +78,28 @@ def read_text(path: str | os.PathLike[str], what: str, *, largest: int) -> str:
             f"byte {raw[problem.start]:#04x} at place {problem.start}",
             allowed="text in UTF-8",
             remedy="Save it as UTF-8 in the editor that made it.",
+        ) from None
+
+
+def read_tables(path: str | os.PathLike[str], what: str, *, largest: int) -> dict[str, Any]:
+    """Return the tables of a TOML file of bounded size.
+
+    Parameters
+    ----------
+    path, what, largest
+        As in `read_text`.
+
+    Raises
+    ------
+    QuantityError
+        If it cannot be read or is no TOML.
+    """
+    text = read_text(path, what, largest=largest)
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
+        raise QuantityError(
+            Path(path).name, f"{error}"[:200], allowed="TOML", remedy="Mend the line that is named."
         ) from None
 
 

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from os import PathLike
 from pathlib import Path
-from typing import Any
 
 from ..circuit.circuit import closest
 from ..errors import QuantityError, UnknownNameError
+from ..files import MEGABYTE, read_tables
 from ..quantities import read_part, read_quantity
 from .dc_errors import electrolytic_leakage
 from .tolerance_inputs import Limits, PartTolerance
@@ -219,32 +218,47 @@ def load_capacitor_classes(path: str | PathLike[str]) -> dict[str, CapacitorClas
     QuantityError
         If the file is no TOML, or a figure is missing or cannot be read.
     """
-    try:
-        tables = tomllib.loads(Path(path).read_text(encoding="utf-8"))
-    except tomllib.TOMLDecodeError as error:
-        raise QuantityError(
-            Path(path).name, str(error), allowed="TOML", remedy="Mend the line that is named."
-        ) from None
+    tables = read_tables(path, "capacitor class file", largest=MEGABYTE)
     return {name: _read(name, table) for name, table in tables.items()}
 
 
 _PAIRS = ("tolerance", "temperature", "ageing_per_decade", "bias_loss")
+_KINDS: dict[str, type] = {"title": str, "leakage_rule": bool, "polarised": bool, "microphonic": str}
+_WANTED = {str: "a text", bool: "true or false"}
 
 
-def _read(name: str, table: Mapping[str, Any]) -> CapacitorClass:
+def _read(name: str, table: object) -> CapacitorClass:
+    what = f"capacitor class {name}"
+    if not isinstance(table, Mapping):
+        raise QuantityError(what, table, allowed="a table of fields", remedy=f"Begin it with [{name}].")
     missing = [field for field in CapacitorClass.__dataclass_fields__ if field not in {"name", *table}]
     unknown = [field for field in table if field not in CapacitorClass.__dataclass_fields__]
-    if missing or unknown:
+    if missing or unknown or "name" in table:
         raise QuantityError(
-            f"capacitor class {name}",
-            ", ".join([*(f"no {field}" for field in missing), *unknown]),
+            what,
+            ", ".join([*(f"no {field}" for field in missing), *unknown, *({"name"} & {*table})]),
             allowed="every field of a class, once",
             remedy="Compare with the shipped file.",
         )
     given = dict(table)
+    for field, kind in _KINDS.items():
+        if not isinstance(given[field], kind):
+            raise QuantityError(f"{name}, {field}", given[field], allowed=_WANTED[kind], remedy="Write that.")
     for field in _PAIRS:
-        given[field] = tuple(read_quantity(v, "%", name=f"{name}, {field}") for v in given[field])
+        given[field] = _pair(f"{name}, {field}", given[field])
     given["insulation"] = read_quantity(given["insulation"], "s", name=f"{name}, insulation", low=0.0)
     given["stress"] = read_quantity(given["stress"], "%", name=f"{name}, stress", low=0.01, high=1.0)
     given |= {field: read_part("c_", given[field]) for field in ("smallest", "largest")}
     return CapacitorClass(name=name, **given)
+
+
+def _pair(what: str, given: object) -> Limits:
+    """Read the lowest and the highest change."""
+    if not isinstance(given, list) or len(given) != 2:
+        raise QuantityError(
+            what, given, allowed='[lowest, highest], such as ["-10 %", "10 %"]', remedy="Give both ends."
+        )
+    low, high = (read_quantity(value, "%", name=what) for value in given)
+    if low > high:
+        raise QuantityError(what, given, allowed="lowest before highest", remedy="Swap the two.")
+    return low, high

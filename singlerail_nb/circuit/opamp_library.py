@@ -6,7 +6,6 @@ Every figure is a text with its unit (``gbw = "0.9 MHz"``), or a table with limi
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from functools import cache
 from os import PathLike
@@ -14,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import QuantityError, UnknownNameError
-from ..files import MEGABYTE, read_text
+from ..files import MEGABYTE, read_tables
 from ..quantities import read_gain, read_quantity
 from .circuit import closest
 from .opamp import OpAmp
@@ -79,13 +78,7 @@ def load_opamps(path: str | PathLike[str]) -> dict[str, OpAmp]:
     UnknownNameError
         If a field is not one of the record.
     """
-    text = read_text(path, "op-amp file", largest=LARGEST_FILE)
-    try:
-        tables = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # ValueError: no TOML, or a number of thousands of digits
-        raise QuantityError(
-            Path(path).name, f"{error}"[:200], allowed="TOML", remedy="Mend the line that is named."
-        ) from None
+    tables = read_tables(path, "op-amp file", largest=LARGEST_FILE)
     return {name: read_opamp(name, table) for name, table in tables.items()}
 
 

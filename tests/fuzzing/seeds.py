@@ -89,6 +89,26 @@ OPAMP_WORDS = _words(
 )  # fmt: skip
 
 BARE, WHOLE = (json.loads((STORED / f"version_1_{kind}.json").read_bytes()) for kind in ("stage", "design"))
+_FILM = """[film]
+title = "Plastic film"
+tolerance = ["-10 %", "10 %"]
+temperature = ["-3 %", "3 %"]
+ageing_per_decade = ["-1 %", "1 %"]
+bias_loss = ["0 %", "0 %"]
+insulation = "10000 s"
+leakage_rule = false
+polarised = false
+microphonic = "slight"
+stress = "80 %"
+smallest = "1 nF"
+largest = "10 uF"
+"""
+CAPACITORS = _utf8(
+    _FILM, _FILM.replace("false", "1"), _FILM.replace('"10 %"]', '"-90 %"]'), "film = 1\n", "[film]\n",
+    _FILM.replace('["-3 %", "3 %"]', '"3 %"'), _FILM + "colour = 1\n", _FILM + 'name = "x"\n',
+)  # fmt: skip
+CAPACITOR_WORDS = _words("[ ] = \" ' % s F uF true false title stress smallest largest name 1e999 -1 {}")
+
 DESIGN_FILES = tuple(
     json.dumps(document).encode()
     for document in (

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 import sympy
 
+from singlerail_nb.analysis.capacitor_classes import load_capacitor_classes
 from singlerail_nb.circuit.opamp_library import load_opamps
 from singlerail_nb.designing.design_file import load_design, read_document
 from singlerail_nb.designing.stock import Stock
@@ -121,6 +122,10 @@ def opamps(raw: bytes) -> None:
     refusing([lambda: load_opamps(_file(raw))])
 
 
+def capacitors(raw: bytes) -> None:
+    refusing([lambda: load_capacitor_classes(_file(raw))])
+
+
 def design_file(raw: bytes) -> None:
     refusing([lambda: load_design(_file(raw))])
 
@@ -157,6 +162,7 @@ TARGETS = {
     "notebook": Target(notebook, seeds.NOTEBOOKS, seeds.NOTEBOOK_WORDS, runs=5000, longest=600),
     "stock": Target(stock, seeds.STOCKS, seeds.STOCK_WORDS, runs=1500),
     "opamps": Target(opamps, seeds.OPAMPS, seeds.OPAMP_WORDS, runs=1500, longest=600),
+    "capacitors": Target(capacitors, seeds.CAPACITORS, seeds.CAPACITOR_WORDS, runs=1000, longest=800),
     "design_file": Target(design_file, seeds.DESIGN_FILES, seeds.DESIGN_WORDS, runs=600, longest=2500),
     "edited_design": Target(edited_design, (b"", b"\1\1", b"\5\11\77\3"), (), runs=400, longest=12),
 }
