@@ -123,7 +123,7 @@ def _faults(stage: Stage) -> Iterator[tuple[str, Circuit, dict[str, float]]]:
         drive = drive_name(pins.name)
         yield f"output of {pins.name} at ground", stuck, {**levels, drive: 0.0}
         yield f"output of {pins.name} at the rail", stuck, {**levels, drive: stage.supply}
-    own = {part.name for part in bias_circuit(stage.bias).resistors}
+    own = {part.name for part in bias_circuit(stage.bias).resistors} if stage.type.uses_bias else set()
     for part in stage.circuit.resistors:
         if part.name in own and not part.one_way:
             yield f"{part.name} open", stage.circuit.opened(part.name), levels

@@ -12,7 +12,7 @@ from functools import cached_property
 
 from ..circuit.opamp import OpAmp
 from ..circuit.opamp_figures import Spread
-from ..errors import QuantityError
+from ..errors import CircuitError, QuantityError
 from .operating_point import operating_point
 from .output_load import midband_frequency, output_load
 from .rail_window import BestBias, RailWindow, best_bias
@@ -93,7 +93,14 @@ def window(
         If the range of the rail does not enclose the nominal supply, or an input drifts.
     UnknownNameError
         If the op-amp does not exist.
+    CircuitError
+        If the stage has no mid-rail bias about which a signal swings.
     """
+    if not stage.circuit.has_node("bias"):
+        raise CircuitError(
+            "window", f"the {stage.name} stage", allowed="a stage that swings about a mid-rail bias",
+            remedy="A level shift has two end points instead: level_shift(...).ends states their window.",
+        )  # fmt: skip
     pins = stage.circuit.opamp(amplifier)
     f = midband_frequency(stage)
     load = abs(output_load(stage, f, amplifier))

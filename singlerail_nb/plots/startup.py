@@ -55,6 +55,8 @@ def startup_data(run: Startup, nodes: Sequence[str], until: float | None = None)
     close = 0.002 * run.stage.supply
     last = max(run.settling_time(node, volts=close) for node in nodes) if until is None else until
     times = run.times
+    if last == 0.0:  # nothing moves: the output sits at a limit from the start
+        last = float(times[-1]) or _STILL
     inside = times[(times > 0) & (times < last)]
     time = np.unique(np.concatenate([[0.0], inside, np.linspace(0.0, last, 300)]))
     saturated = tuple((s.start, min(s.end, last)) for s in run.saturated if s.start < last)
@@ -90,9 +92,12 @@ def draw_startup(ax: Axes, data: StartupData, supply: float) -> None:
     label_lines(ax, ends)
 
 
-def startup_picture(
-    run: Startup, nodes: Sequence[str] = ("bias", "plus", "amp_out", "output"), until: float | None = None
-) -> Picture:
+_STILL = 1e-3
+"""Length of the time axis if nothing ever moves, s."""
+_USUAL_NODES = ("bias", "plus", "amp_out", "output")
+
+
+def startup_picture(run: Startup, nodes: Sequence[str] | None = None, until: float | None = None) -> Picture:
     """Return node voltages over time after the rail comes on.
 
     Dotted areas are times in which an op-amp output sits at one of its limits.
@@ -101,8 +106,8 @@ def startup_picture(
     ----------
     run : Startup
         From `startup`.
-    nodes : sequence of str
-        Which nodes.
+    nodes : sequence of str, optional
+        Which nodes; bias, plus, amp_out and output, as far as they exist, unless given.
     until : float, optional
         End of the time axis, s.
 
@@ -111,6 +116,8 @@ def startup_picture(
     UnknownNameError
         If a node does not exist.
     """
+    if nodes is None:
+        nodes = [node for node in _USUAL_NODES if run.stage.circuit.has_node(node)]
     data = startup_data(run, nodes, until)
     figure, (ax,) = new_axes(1, height=3.8)
     draw_startup(ax, data, run.stage.supply)

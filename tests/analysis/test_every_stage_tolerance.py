@@ -1,4 +1,4 @@
-"""Every registered stage has figures with tolerance: they exist, and the corners enclose the nominal board."""
+"""Every registered stage has figures with tolerance, and its corners enclose the nominal board."""
 
 import pytest
 
