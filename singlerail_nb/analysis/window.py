@@ -96,11 +96,7 @@ def window(
     CircuitError
         If the stage has no mid-rail bias about which a signal swings.
     """
-    if not stage.circuit.has_node("bias"):
-        raise CircuitError(
-            "window", f"the {stage.name} stage", allowed="a stage that swings about a mid-rail bias",
-            remedy="A level shift has two end points instead: level_shift(...).ends states their window.",
-        )  # fmt: skip
+    _require_bias(stage)
     pins = stage.circuit.opamp(amplifier)
     f = midband_frequency(stage)
     load = abs(output_load(stage, f, amplifier))
@@ -123,6 +119,14 @@ def window(
             )
         )
     return Window(stage, stage.opamp, load, tuple(found))
+
+
+def _require_bias(stage: Stage) -> None:
+    if not stage.circuit.has_node("bias"):
+        raise CircuitError(
+            "window", f"the {stage.name} stage", allowed="a stage that swings about a mid-rail bias",
+            remedy="A level shift has two end points instead: level_shift(...).ends states their window.",
+        )  # fmt: skip
 
 
 _STILL = 1e-3
