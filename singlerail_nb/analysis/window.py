@@ -97,7 +97,7 @@ def window(
         If the stage has no mid-rail bias about which a signal swings.
     """
     _require_bias(stage)
-    pins = stage.circuit.opamp(amplifier)
+    pins, record = stage.circuit.opamp(amplifier), stage.opamp
     f = midband_frequency(stage)
     load = abs(output_load(stage, f, amplifier))
     moves = [abs(stage.transfer("signal", node)(f)) for node in (pins.output, pins.plus)]
@@ -105,7 +105,6 @@ def window(
     found = []
     for volts in _rails(stage.supply, supply_min, supply_max):
         rest = operating_point(replace(stage, supply=volts), spread=spread)
-        record = stage.opamp
         full = (0.0, volts)
         found.append(
             RailWindow(
@@ -118,7 +117,7 @@ def window(
                 bias=rest.voltage("bias"),
             )
         )
-    return Window(stage, stage.opamp, load, tuple(found))
+    return Window(stage, record, load, tuple(found))
 
 
 def _require_bias(stage: Stage) -> None:
