@@ -209,12 +209,15 @@ class Rational:
 
         Candidates are the points where |H| is stationary, the middle of every gap of more than a
         decade between corners, and the two ends.  Of those that are reasonably flat, the ones at
-        least half as high as the highest are compared, and the flattest wins.
+        least half as high as the highest are compared, and the flattest wins.  A response that
+        rises or falls everywhere has no candidate: its gain is infinite, at the end to which it rises.
         """
         if self.is_zero:
             return Midband(0.0, 0.0)
         stationary = [self._candidate(omega) for omega in self._stationary()] + self._flat_ends()
         candidates = stationary + [self._candidate(omega) for omega in self._plateau_middles()]
+        if not candidates:
+            return Midband(math.inf, math.inf if len(self.numerator) > len(self.denominator) else 0.0)
         flat = [c for c in candidates if c[0] < _REASONABLY_FLAT]
         if not flat:
             _, frequency, gain = max(candidates, key=lambda c: c[2])

@@ -267,7 +267,8 @@ class Transfer:
         if not (drop_db > 0 and math.isfinite(drop_db)):
             raise QuantityError("drop_db", drop_db, allowed="> 0 dB", remedy="Give the drop, such as 3.01.")
         gain = self.midband.gain
-        return self.crossings(gain * 10.0 ** (-drop_db / 20.0)) if gain > 0 else np.zeros(0)
+        known = 0 < gain < math.inf
+        return self.crossings(gain * 10.0 ** (-drop_db / 20.0)) if known else np.zeros(0)
 
     def with_values(self, **values: float) -> Transfer:
         """Return the same function with some values changed.

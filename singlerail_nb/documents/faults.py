@@ -75,6 +75,8 @@ def _in_words(stage: Stage, rest: float, gain: float, cutoff: float) -> str:
     words = []
     if abs(rest - _rests(Board.of(stage))) > _MOVED * stage.supply:
         words.append(f"output rests at {write_quantity(rest, 'V', 3)}")
+    if math.isinf(gain):
+        return ", ".join([*words, "gain rises without end: only the op-amp itself limits it"])
     if gain < _MOVED * healthy.midband_gain():
         words.append("no signal")
     elif abs(gain / healthy.midband_gain() - 1.0) > _MOVED:

@@ -128,6 +128,12 @@ def test_a_peak_serves_where_nothing_is_flat():
     assert resonance.midband().gain == pytest.approx(1e3, rel=1e-9)
 
 
+def test_a_response_that_only_rises_or_only_falls_has_an_infinite_gain_at_that_end():
+    rising, falling = Rational([0.0, 2.0], [1.0]).midband(), Rational([1.0], [0.0, 2.0]).midband()
+    assert (rising.gain, rising.frequency) == (math.inf, math.inf)
+    assert (falling.gain, falling.frequency) == (math.inf, 0.0)
+
+
 def test_a_level_that_is_never_reached_has_no_crossing():
     assert low_pass.crossings(2.0).size == 0
     assert band_pass.crossings(1.0).size == 0

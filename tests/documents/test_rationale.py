@@ -169,6 +169,14 @@ def test_a_fault_that_only_moves_the_bias_is_told_in_volts(design):
     assert "gain" in faults["r_g", "open"]
 
 
+def test_a_fault_without_end_is_told_in_words():
+    """A shorted input resistor behind a source of 0 ohm: C_in alone, and a gain that only rises."""
+    ideal = requirements(opamp=None, output_swing=None, gain=-4, source_resistance="0 ohm")
+    symptoms = {(f.part, f.state): f.symptom for f in fault_table(sr.design(ideal, "inverting").stage)}
+    assert "gain rises without end" in symptoms["r_in", "short"]
+    assert not any("infinity" in symptom for symptom in symptoms.values())
+
+
 def test_a_long_quotient_is_the_same_in_pieces(design):
     equations = [e for step in design.stage.derivation() for e in step.equations]
     (whole,) = (e for e in equations if len(e.text) > LONGEST_FORMULA)
