@@ -6,6 +6,7 @@ import pytest
 import singlerail_nb as sr
 from singlerail_nb.analysis.supply_loop import Rail, supply_loop
 from singlerail_nb.errors import QuantityError
+from tests.circuits_for_tests import FULL_CASES, random_stage
 from tests.referee import solve_numpy
 
 PARTS = {
@@ -97,6 +98,16 @@ def test_no_load_leaves_the_divider():
     assert quiet.gain == 0.0
     assert quiet.text.startswith("Nothing comes back")
     assert abs(loop(1e4)) < 0.05
+
+
+@pytest.mark.parametrize("case", FULL_CASES, ids=str)
+def test_the_current_from_the_rail_of_every_stage(case):
+    stage, f = random_stage(case), np.geomspace(1.0, 1e5, 5)
+    found = solve_numpy(stage, f, source="supply")
+    outputs = [f"current of {opamp.name}" for opamp in stage.circuit.opamps]
+    drawn = found["current of supply"] + sum(found[name] for name in outputs)
+    largest = np.max(np.abs([found[name] for name in ("current of supply", *outputs)]), axis=0)
+    assert np.all(np.abs(supply_loop(stage, 1.0)(f) + drawn) <= 1e-7 * largest + 1e-15)
 
 
 def test_bad_input_is_named():
