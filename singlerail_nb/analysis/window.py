@@ -33,12 +33,15 @@ class Window:
         What the output drives in mid-band, ohm.
     rails : tuple of RailWindow
         Ascending: lowest, nominal, highest rail.
+    amplifier : str
+        Name of the op-amp in the circuit.
     """
 
     stage: Stage
     opamp: OpAmp | None
     load: float
     rails: tuple[RailWindow, ...]
+    amplifier: str
 
     @property
     def worst(self) -> RailWindow:
@@ -63,7 +66,7 @@ def window(
     *,
     supply_min: float | None = None,
     supply_max: float | None = None,
-    amplifier: str = "opamp",
+    amplifier: str | None = None,
     linear: bool = True,
     spread: Spread = "typical",
 ) -> Window:
@@ -75,8 +78,8 @@ def window(
         The stage.
     supply_min, supply_max : float, optional
         Range of the rail, V; the nominal supply unless given.
-    amplifier : str
-        Which op-amp of the stage.
+    amplifier : str, optional
+        Which op-amp of the stage; the last one of the signal path unless given, which clips first.
     linear : bool
         Whether the output keeps the distance from the rails that full open-loop gain needs.
     spread : "typical" or "worst"
@@ -97,9 +100,10 @@ def window(
         If the stage has no mid-rail bias about which a signal swings.
     """
     _require_bias(stage)
-    pins, record = stage.circuit.opamp(amplifier), stage.opamp
+    name = _last_amplifier(stage) if amplifier is None else amplifier
+    pins, record = stage.circuit.opamp(name), stage.opamp
     f = midband_frequency(stage)
-    load = abs(output_load(stage, f, amplifier))
+    load = abs(output_load(stage, f, name))
     moves = [abs(stage.transfer("signal", node)(f)) for node in (pins.output, pins.plus)]
     gain = moves[0] / moves[1] if moves[1] > _STILL * moves[0] else math.inf
     found = []
@@ -117,7 +121,12 @@ def window(
                 bias=rest.voltage("bias"),
             )
         )
-    return Window(stage, record, load, tuple(found))
+    return Window(stage, record, load, tuple(found), name)
+
+
+def _last_amplifier(stage: Stage) -> str:
+    path = stage.circuit.path
+    return max((o for o in stage.circuit.opamps if o.output in path), key=lambda o: path.index(o.output)).name
 
 
 def _require_bias(stage: Stage) -> None:

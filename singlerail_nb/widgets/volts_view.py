@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from ..analysis.rail_window import RailWindow
@@ -33,6 +33,8 @@ def _answer(stage: Stage, _progress: Progress, *, rail: Supply | None) -> dict[s
     lowest, highest = rail_range(stage, rail)
     found = window(stage, supply_min=lowest, supply_max=highest)
     best = found.best_bias
+    pins = stage.circuit.opamp(found.amplifier)
+    nodes = (("output", pins.output), ("input", pins.plus))
     where = ", ".join(write_quantity(volts, "V", 3) for volts in best.volts)
     sentences = [f"rail {_volts(r.supply)}: {_swing(r)}" for r in found.rails]
     better = f"{where}: {write_quantity(best.swing, 'Vpp', 3)}, {write_quantity(best.bought, 'Vpp', 3)} more"
@@ -43,7 +45,7 @@ def _answer(stage: Stage, _progress: Progress, *, rail: Supply | None) -> dict[s
             {
                 "title": "What fits between ground and the rail",
                 "unit": "V",
-                "groups": [_group(rail) for rail in found.rails],
+                "groups": [_group(rail, nodes) for rail in found.rails],
             }
         ],
         "rows": rows,
@@ -89,11 +91,10 @@ def _swing(rail: RailWindow) -> str:
     return f"{write_quantity(rail.swing, 'Vpp', 3)}, first limit: {rail.limited_by}"
 
 
-def _group(rail: RailWindow) -> dict[str, Any]:
+def _group(rail: RailWindow, nodes: Iterable[tuple[str, str]]) -> dict[str, Any]:
     from ..plots.window import window_bars  # a drawing library loads with it: on first use
 
     bars = sorted(window_bars(rail), key=lambda bar: _ORDER[bar.kind])
-    columns = (("output", "amp_out"), ("input", "plus"))
     return {
         "label": f"rail {_volts(rail.supply)}",
         "top": rail.supply,
@@ -103,7 +104,7 @@ def _group(rail: RailWindow) -> dict[str, Any]:
                 "label": label,
                 "bars": [_bar(bar) for bar in bars if bar.name.startswith(which) and _finite(bar)],
             }
-            for which, label in columns
+            for which, label in nodes
         ],
     }
 

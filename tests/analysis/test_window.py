@@ -184,3 +184,15 @@ def test_bad_input_is_named():
     drifting = sr.stage("input_without_bias_path", supply=9, r_f=10e3, r_g=1e3, c_g=1e-4, **parts)
     with pytest.raises(QuantityError, match="undefined"):
         window(drifting)
+
+
+def test_of_two_stages_in_a_row_the_last_one_limits():
+    one = {"r_source": "2k2", "c_in": "220n", "r_bias": "47k", "r_f": "15k", "r_g": "3k", "c_g": "10u"}
+    two = {"c_in_2": "220n", "r_bias_2": "47k", "r_f_2": "15k", "r_g_2": "3k", "c_g_2": "10u"}
+    rest = {"r_top": "30k", "r_bottom": "30k", "c_bias": "2u2", "c_out": "1u5", "r_load": "10k"}
+    stage = sr.stage("two_stages", supply=9, opamp=opamp("GPB"), **one, **two, **rest)
+    found, first = window(stage), window(stage, amplifier="opamp")
+    assert found.amplifier == "opamp_2"
+    assert found.rails == window(stage, amplifier="opamp_2").rails
+    moves = [abs(stage.transfer("signal", node)(1e3)) for node in ("amp_out", "amp_out_2")]
+    assert found.swing / moves[1] < first.swing / moves[0]
