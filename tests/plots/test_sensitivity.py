@@ -1,5 +1,7 @@
 """Sensitivity bars: the shares of the analysis, drawn as they are."""
 
+from dataclasses import replace
+
 import pytest
 
 import singlerail_nb as sr
@@ -30,6 +32,17 @@ def test_shares_are_those_of_a_small_change(stage):
         change = moved.transfer("signal", "output").low_cutoff() / nominal - 1
         assert share == pytest.approx(change / step, rel=1e-3)
     assert all(abs(share) < FELT for part, share in data.ranked() if part not in dict(felt(data)))
+
+
+def test_an_opamp_is_named_by_its_data_sheet(stage):
+    opamp, step = sr.opamp("GPB"), 1e-4
+    slow = replace(stage, opamp=opamp)
+    (data,) = sensitivity_data(slow, ("high_cutoff",))
+    shares = dict(felt(data))
+    assert not any(name.endswith(("_unity_time", "_inverse_gain")) for name in shares)
+    faster = replace(slow, opamp=replace(opamp, gbw=opamp.gbw * (1 + step)))
+    was, now = (one.transfer("signal", "output").high_cutoff() for one in (slow, faster))
+    assert shares["GBW"] == pytest.approx((now / was - 1) / step, rel=1e-3)
 
 
 def test_bars_are_drawn_as_they_are(stage):
