@@ -66,9 +66,14 @@ def read_quantity(
     allowed = in_words(known, low, high)
     value = read(text_or_number, known, name=name, allowed=allowed, bare=bare).value
     if (low is not None and value < low) or (high is not None and value > high):
-        note = "" if isinstance(text_or_number, str) else f" A plain number is in SI units ({known.name})."
+        note = "" if isinstance(text_or_number, str) else f" A plain number is {_as_number(known)}."
         refuse(name, text_or_number, allowed, f"Give a value in that range.{note}")
     return value
+
+
+def _as_number(unit: Unit) -> str:
+    """Say what a number without text means: a percentage is a ratio then."""
+    return "a ratio: 0.05 is 5 %" if unit.name == "%" else f"in SI units ({unit.name})"
 
 
 def read_gain(value: QuantityLike, *, name: str) -> float:

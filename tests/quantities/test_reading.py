@@ -176,6 +176,13 @@ def test_range_is_named_in_the_unit():
     assert "of at most 18 V" in refusal(read_quantity, "19 V", "V", name="supply", high=18).allowed
 
 
+def test_a_plain_number_out_of_range_is_told_what_it_means():
+    volts = refusal(read_quantity, 12, "V", name="sag", low=0, high=9)
+    assert volts.remedy == "Give a value in that range. A plain number is in SI units (V)."
+    share = refusal(read_quantity, 5, "%", name="tolerance", low=0, high=0.5)
+    assert share.remedy == "Give a value in that range. A plain number is a ratio: 0.05 is 5 %."
+
+
 def test_range_includes_its_ends():
     assert read_quantity("2.7 V", "V", name="supply", low=2.7, high=18) == 2.7
     assert read_quantity(18, "V", name="supply", low=2.7, high=18) == 18.0
