@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from .analysis.crosstalk import crosstalk
     from .analysis.noise import noise
     from .analysis.operating_point import OperatingPoint, operating_point
+    from .analysis.stability import loop_gain
     from .analysis.stage import Stage, stage
     from .analysis.startup import startup
     from .analysis.supply_loop import supply_loop
@@ -46,6 +47,7 @@ if TYPE_CHECKING:
     from .documents.keys import answer_key
     from .documents.marking import mark
     from .documents.rationale import rationale
+    from .documents.reissue import rationale_difference
     from .documents.variants import class_set, handout
     from .errors import SingleRailError
     from .fault_finding.catalogue import faults
@@ -103,6 +105,7 @@ _HOMES = {
     "level_shift_picture": "plots.level_shift",
     "load_design": "designing.design_file",
     "load_opamps": "circuit.opamp_library",
+    "loop_gain": "analysis.stability",
     "mark": "documents.marking",
     "monte_carlo": "analysis.tolerance",
     "mystery": "fault_finding.mysteries",
@@ -113,6 +116,7 @@ _HOMES = {
     "panel": "widgets.panel",
     "parts_list": "designing.parts_list",
     "rationale": "documents.rationale",
+    "rationale_difference": "documents.reissue",
     "read_measurement": "measurement.reading",
     "recommend": "designing.bias_recommendation",
     "response_picture": "plots.response",
@@ -174,6 +178,7 @@ __all__ = [
     "level_shift_picture",
     "load_design",
     "load_opamps",
+    "loop_gain",
     "mark",
     "monte_carlo",
     "mystery",
@@ -184,6 +189,7 @@ __all__ = [
     "panel",
     "parts_list",
     "rationale",
+    "rationale_difference",
     "read_measurement",
     "recommend",
     "response_picture",

@@ -109,6 +109,8 @@ class Cautions(tuple[Caution, ...]):
 
 
 _BY_SUPPLY = {"vehicle": "vehicle_rail", "aircraft": "aircraft_rail", "mains": "mains_supply"}
+SUPPLY_KINDS = ("battery", "usb", *_BY_SUPPLY)
+"""Kinds of supply that are known; those behind "usb" bring a caution."""
 
 
 def caution(key: str) -> Caution:
@@ -153,7 +155,19 @@ def cautions_for(
         Whether a capacitor sees a reverse voltage in some phase.
     headphones : bool
         Whether the load is, or leads to, headphones or loudspeakers.
+
+    Raises
+    ------
+    UnknownNameError
+        If the kind of supply is none of these: a caution would be lost without a word.
     """
+    if supply and supply not in SUPPLY_KINDS:
+        raise UnknownNameError(
+            "supply kind",
+            supply,
+            allowed=", ".join(SUPPLY_KINDS),
+            remedy="Use the kind that the rail is derived from, so that its cautions appear.",
+        )
     farads = [value for name, value in (capacitors or {}).items() if name.startswith("c_")]
     energy = 0.5 * sum(farads) * highest_rail**2
     keys = {_BY_SUPPLY.get(supply, "")}

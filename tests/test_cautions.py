@@ -34,6 +34,12 @@ def test_each_caution_has_its_cause(facts, expected):
     assert keys(**facts) == expected
 
 
+@pytest.mark.parametrize("kind", ["car", "Vehicle", "12 V"])
+def test_an_unknown_supply_is_refused_and_not_passed_over(kind):
+    with pytest.raises(UnknownNameError, match="battery, usb, vehicle, aircraft, mains"):
+        cautions_for(supply=kind)
+
+
 def test_energy_is_that_of_all_capacitors_at_the_highest_rail():
     """100 uF at 14 V hold 9.8 mJ, at 14.2 V 10.1 mJ; resistors hold nothing."""
     assert "capacitor_energy" not in keys(capacitors={"c_bias": 100e-6, "r_f": 1e6}, highest_rail=14.0)

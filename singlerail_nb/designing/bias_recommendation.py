@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..errors import RequirementError
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 from ..quantities.tables import markdown_table
 from .bias_comparison import BiasComparison
 from .bias_conditions import BiasRow
@@ -18,34 +18,58 @@ from .bias_table import spoken
 class BiasLimits:
     """What the bias source must keep to; what is left out limits nothing.
 
+    Quantities may be SI numbers or text with unit, such as ``wake_up="2 s"``.
+
     Attributes
     ----------
-    rejection_db : float or mapping of float to float
+    rejection_db : float, str or mapping of float to float
         Least rejection from rail to output, source connected, dB: at every line, or line (Hz) -> dB.
-    open_rejection_db : float or mapping of float to float
+    open_rejection_db : float, str or mapping of float to float
         The same with the source taken off.
-    wake_up : float
+    wake_up : float or str
         Longest time to wake up, s.
-    current : float
+    current : float or str
         Largest current, A.
-    error : float
+    error : float or str
         Largest worst-case error of the bias, V.
-    noise : float
+    noise : float or str
         Largest noise of the bias source at the output, Vrms.
-    impedance : float
+    impedance : float or str
         Largest impedance of the bias node at DC, ohm: for loads that draw DC from it.
     follows_rail : bool
         Whether the bias must follow a sagging rail.
+
+    Raises
+    ------
+    QuantityError
+        If a text is no such quantity.
     """
 
-    rejection_db: float | Mapping[float, float] = -math.inf
-    open_rejection_db: float | Mapping[float, float] = -math.inf
-    wake_up: float = math.inf
-    current: float = math.inf
-    error: float = math.inf
-    noise: float = math.inf
-    impedance: float = math.inf
+    rejection_db: QuantityLike | Mapping[float, float] = -math.inf
+    open_rejection_db: QuantityLike | Mapping[float, float] = -math.inf
+    wake_up: QuantityLike = math.inf
+    current: QuantityLike = math.inf
+    error: QuantityLike = math.inf
+    noise: QuantityLike = math.inf
+    impedance: QuantityLike = math.inf
     follows_rail: bool = False
+
+    def __post_init__(self) -> None:
+        for name, unit in _UNITS.items():
+            given = getattr(self, name)
+            if isinstance(given, str):
+                object.__setattr__(self, name, read_quantity(given, unit, name=name))
+
+
+_UNITS = {
+    "rejection_db": "dB",
+    "open_rejection_db": "dB",
+    "wake_up": "s",
+    "current": "A",
+    "error": "V",
+    "noise": "Vrms",
+    "impedance": "ohm",
+}
 
 
 @dataclass(frozen=True, repr=False)
@@ -145,7 +169,7 @@ def _broken_rejection(row: BiasRow, lines: Sequence[float], limits: BiasLimits) 
     )
     for found, limit, when in asked:
         for f, value in zip(lines, found, strict=True):
-            needed = limit.get(f, -math.inf) if isinstance(limit, Mapping) else limit
+            needed = limit.get(f, -math.inf) if isinstance(limit, Mapping) else float(limit)
             if value < needed:
                 at = f"{write_quantity(value, 'dB', 3)} at {write_quantity(f, 'Hz')}{when}"
                 yield f"Rejects {at}; {write_quantity(needed, 'dB', 3)} is needed."
@@ -160,7 +184,8 @@ def _broken(row: BiasRow, limits: BiasLimits) -> Iterator[str]:
         ("Adds", row.noise, limits.noise, "Vrms"),
         ("Its impedance at DC is", row.impedance[0], limits.impedance, "ohm"),
     )
-    for text, value, limit, unit in most:
+    for text, value, allowed, unit in most:
+        limit = float(allowed)
         if value > limit:
             yield f"{text} {write_quantity(value, unit, 3)}; {write_quantity(limit, unit, 3)} is allowed."
     if limits.follows_rail and row.tracking < _FOLLOWS:

@@ -55,7 +55,7 @@ def save_design(path: str | Path, design: Design | Stage) -> Path:
             "design",
             type(design).__name__,
             allowed="a Design or a Stage",
-            remedy="Give design or design.stage.",
+            remedy='Write save_design("name.json", design): first the path, then design or design.stage.',
         )
     return write_at_once(path, json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +17,7 @@ from ..analysis.tolerance_inputs import ToleranceSet, tolerance_set
 from .requirements import Requirements
 from .selection_limits import local_limits
 from .selection_local import LocalLimit
-from .verification import Check
+from .verification import Check, Limit
 
 
 def extreme_checks(
@@ -76,32 +76,53 @@ def _ends(found: Extreme) -> tuple[float, float]:
     return found.bounds if math.isfinite(found.bounds[0]) else found.limits
 
 
+_OF_BIAS = {"divider_current": "divider current", "bias_filter_ratio": "bias-filter corner"}
+
+
 def _of_bias(stage: Stage, needed: Requirements, tolerances: ToleranceSet) -> Iterator[Check]:
-    words = {"divider_current": "divider current", "bias_filter_ratio": "bias-filter corner"}
+    method = "proven: a quotient that is linear in every part has its extremes at corners"
     for limit in local_limits(needed, stage):
-        if limit.requirement in words:
-            value = _worst_local(stage, limit, tolerances)
-            kind = "at least" if limit.sign > 0 else "at most"
-            method = "proven: a quotient that is linear in every part has its extremes at corners"
-            yield Check(
-                words[limit.requirement],
-                value,
-                limit.limit,
-                "at least" if kind == "at least" else "at most",
-                limit.unit,
-                method,
-            )
+        if limit.requirement in _OF_BIAS:
+            low, high = _local_ends(stage, limit, tolerances)
+            value = low if limit.sign > 0 else high
+            kind: Limit = "at least" if limit.sign > 0 else "at most"
+            yield Check(_OF_BIAS[limit.requirement], value, limit.limit, kind, limit.unit, method)
 
 
-def _worst_local(stage: Stage, limit: LocalLimit, tolerances: ToleranceSet) -> float:
-    """Return the worst figure over the corners of the parts that it depends on."""
+def bias_ends(stage: Stage, needed: Requirements, tolerance: Tolerances) -> Mapping[str, tuple[float, float]]:
+    """Return lowest and highest divider current and bias-filter corner of any board within tolerance.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage to judge, at the nominal rail.
+    needed : Requirements
+        What it must do.
+    tolerance : float, str, pair or mapping
+        As in `analysis.tolerance.worst_case`.
+
+    Returns
+    -------
+    mapping of str to (float, float)
+        Requirement in words -> its ends, A and Hz.
+    """
+    tolerances = tolerance_set(stage, tolerance)
+    return {
+        _OF_BIAS[limit.requirement]: _local_ends(stage, limit, tolerances)
+        for limit in local_limits(needed, stage)
+        if limit.requirement in _OF_BIAS
+    }
+
+
+def _local_ends(stage: Stage, limit: LocalLimit, tolerances: ToleranceSet) -> tuple[float, float]:
+    """Return the ends of a figure over the corners of the parts that it depends on."""
     box = tolerances.box
     names = limit.parts([name for name in box if name in stage.parameters])
     corners = np.indices((2,) * len(names)).reshape(len(names), -1)
     numbers: dict[str, float | Floats] = {**stage.parameters}
     numbers.update({name: np.array(box[name])[corners[i]] for i, name in enumerate(names)})
     figure = limit.figure(numbers)
-    return float(np.min(figure) if limit.sign > 0 else np.max(figure))
+    return float(np.min(figure)), float(np.max(figure))
 
 
 def _of_swing(stage: Stage, needed: Requirements, tolerances: ToleranceSet, swing: float) -> Check:

@@ -99,13 +99,13 @@ class ReviewRow:
     @property
     def text(self) -> str:
         """One line: what, figure at the worst rail, limit, verdict."""
-        figure = write_quantity(self.value, self.unit)
-        return f"{self.id} {self.requirement}: {figure} ({self.worst.limit_text}) {self.status}"
+        worst = self.worst
+        return f"{self.id} {self.requirement}: {worst.figure_text()} ({worst.limit_text}) {self.status}"
 
     @property
     def cells(self) -> tuple[str, ...]:
         """Id, requirement, figures at the rails, limit, margin, method, verdict, for a table."""
-        figures = [write_quantity(value, self.unit, 3) for value in self.figures]
+        figures = [replace(self.worst, value=value).figure_text(3) for value in self.figures]
         margin = "-" if math.isinf(self.margin) else f"{round(100.0 * self.margin) + 0} %"
         text = (self.checks[0].limit_text, margin, self.method, self.status)
         return (self.id, self.requirement, *figures, *text)

@@ -180,16 +180,17 @@ def _dc_error(stage: Stage, demands: Demands) -> Iterator[Rule]:
         rest = point.voltage("amp_out")
         return max(abs(low - rest), abs(high - rest))
 
+    levers = () if stage.opamp is None else ("bias_current", "offset_voltage")
     yield Rule(
         "DC error at the output",
         demands.number("dc_error"),
         "at most",
         "V",
-        "bias current, offset and drift through the network, worst figures, worst signs",
+        f"bias current, offset and drift through the network, {_worst_known(stage, levers)}, worst signs",
         figure,
         each_rail=True,
         comfortable=0.1,
-        levers=() if stage.opamp is None else ("bias_current", "offset_voltage"),
+        levers=levers,
     )
 
 
@@ -218,17 +219,25 @@ def _margin_of(name: str, load: float) -> Callable[[Stage], float]:
 def _current(stage: Stage, demands: Demands) -> Iterator[Rule]:
     if demands.supply_current is None:
         return
+    levers = () if stage.opamp is None else ("quiescent_current",)
     yield Rule(
         "supply current at rest",
         demands.number("supply_current"),
         "at most",
         "A",
-        "bias source, op-amps and DC loads, worst figures",
+        f"bias source, op-amps and DC loads, {_worst_known(stage, levers)}",
         lambda s: operating_point(s, spread="worst").supply_current,
         each_rail=True,
         comfortable=0.1,
-        levers=() if stage.opamp is None else ("quiescent_current",),
+        levers=levers,
     )
+
+
+def _worst_known(stage: Stage, quantities: tuple[str, ...]) -> str:
+    """Return that worst figures are taken, or which have no limit in the record: the typical one serves."""
+    limited = {limit.quantity for limit in stage.opamp.limits} if stage.opamp is not None else set()
+    typical = [name.replace("_", " ") for name in quantities if name not in limited]
+    return f"typical {', '.join(typical)}: the record has no limit" if typical else "worst figures"
 
 
 def _record(stage: Stage) -> OpAmp:

@@ -72,12 +72,26 @@ class Check:
             return f"{limit} ± {write_quantity(self.band, self.unit)}"
         return f"{self.kind} {limit}"
 
+    def figure_text(self, digits: int = 4) -> str:
+        """Return the figure; if it fails, with as many digits as it takes to see that it misses.
+
+        Parameters
+        ----------
+        digits : int
+            Significant digits if these are enough.
+        """
+        ends = (self.limit - self.band, self.limit + self.band)
+        for enough in range(digits, _MOST_DIGITS):
+            text = write_quantity(self.value, self.unit, enough)
+            if self.status == "pass" or text not in [write_quantity(end, self.unit, enough) for end in ends]:
+                return text
+        return write_quantity(self.value, self.unit, _MOST_DIGITS)
+
     @property
     def row(self) -> tuple[str, ...]:
         """Id, requirement, figure, limit, margin and verdict, for a table."""
         margin = "-" if math.isinf(self.margin) else f"{round(100.0 * self.margin, 1) + 0.0:.1f} %"
-        figure = write_quantity(self.value, self.unit)
-        return (self.id, self.requirement, figure, self.limit_text, margin, self.status)
+        return (self.id, self.requirement, self.figure_text(), self.limit_text, margin, self.status)
 
     def __repr__(self) -> str:
         return f"<Check {self.text.strip()}>"
@@ -85,10 +99,10 @@ class Check:
     @property
     def text(self) -> str:
         """One line: what, figure, limit, verdict."""
-        figure = write_quantity(self.value, self.unit)
-        return f"{self.id} {self.requirement}: {figure} ({self.limit_text}) {self.status}"
+        return f"{self.id} {self.requirement}: {self.figure_text()} ({self.limit_text}) {self.status}"
 
 
+_MOST_DIGITS = 12
 _ROUNDING = 1e-8
 """Relative slack: a preferred value counts as the exact one within 1e-9, and several may add up."""
 

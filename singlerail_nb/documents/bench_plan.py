@@ -13,10 +13,12 @@ from ..quantities import write_quantity
 from .document import Block, Heading, Paragraph, Table
 from .extremes import Judged
 
-_MIDDLE = 1e3
+_MIDDLE, _HIGHEST = 1e3, 1e6
+_ABOVE_THE_CORNER = 10.0
+"""Cut-offs above the low end where an impedance is measured: mid-band, and low for stray capacitance."""
 _SETUPS = {
     "mid-band gain": "sine {level} at {middle}; amplitudes of source and output",
-    "input impedance": "sine at {middle}, extra {limit} in series: the output must keep at least half",
+    "input impedance": "sine at {low}, extra {limit} in series: the output must keep at least {kept}",
     "low-end cut-off": "sine {level}, frequency down until the output is 3.01 dB below that at {middle}",
     "rumble floor": "sine {level}, frequency down until the output is 3.01 dB below that at {middle}",
     "top-end cut-off": "sine {level}, frequency up until the output is 3.01 dB below that at {middle}",
@@ -72,15 +74,24 @@ def _setup(row: ReviewRow, made: Design) -> str:
     middle = whole.midband.frequency
     swing = made.requirements.demands.output_swing
     output = float(swing) / 2.0 if swing is not None else made.requirements.lowest_supply / 10.0
+    low = min(middle, _ABOVE_THE_CORNER * whole.low_cutoff()) or _MIDDLE
     numbers = {
+        "low": write_quantity(low if low < _HIGHEST else _MIDDLE, "Hz", 2),
+        "kept": _kept(made),
         "level": write_quantity(output / max(whole.midband_gain(), 1e-12), "Vpp", 2),
-        "middle": write_quantity(middle if 0.0 < middle < 1e6 else _MIDDLE, "Hz", 2),
+        "middle": write_quantity(middle if 0.0 < middle < _HIGHEST else _MIDDLE, "Hz", 2),
         "limit": row.worst.limit_text.removeprefix("at least "),
     }
     for name, words in _SETUPS.items():
         if row.requirement.startswith(name):
             return f"{row.requirement}: {words.format(**numbers)}"
     return row.requirement
+
+
+def _kept(made: Design) -> str:
+    """Return what is left of the output with the least impedance once more in series with the source."""
+    impedance, source = made.requirements.input_impedance, made.requirements.source_resistance
+    return f"{100.0 * (impedance + source) / (2.0 * impedance + source):.3g} % of what it was without"
 
 
 def _loading(made: Design) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from ..analysis.tolerance import ToleranceReport, worst_case
+from ..designing.extreme_checks import bias_ends
 from ..designing.review import ReviewRow
 from ..designing.synthesis import Design
 from ..designing.verification import Check
@@ -47,7 +48,7 @@ class Judged:
 
 
 def judged_at_extremes(made: Design, report: ToleranceReport) -> tuple[Judged, ...]:
-    """Return every requirement whose figure the tolerance report has, at the ends of the tolerances.
+    """Return every requirement on the signal path or the bias at the ends of the tolerances.
 
     Parameters
     ----------
@@ -56,7 +57,8 @@ def judged_at_extremes(made: Design, report: ToleranceReport) -> tuple[Judged, .
     report : ToleranceReport
         Its tolerance analysis.
     """
-    ends = {row.label: row.extreme for row in report.rows}
+    own = bias_ends(made.stage, made.requirements, report.spread.tolerances.parts)
+    ends = {**own, **{row.label: row.extreme for row in report.rows}}
     found = []
     for row in made.checks:
         if row.requirement == _SWING and "output swing" in ends:

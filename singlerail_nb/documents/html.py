@@ -59,7 +59,7 @@ aside { border: 2px solid var(--ink); border-left-width: 0.6rem; padding: 0.5rem
   .many th, .many td { padding: 0.2rem 0.3rem; }
   p { orphans: 3; widows: 3; }
   .wide { font-size: 5.5pt; overflow: visible; }
-  tr { break-inside: avoid; } .page-break { break-before: page; }
+  tr, caption { break-inside: avoid; } .page-break { break-before: page; }
   aside { print-color-adjust: exact; }
 }
 """

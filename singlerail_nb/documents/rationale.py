@@ -19,6 +19,7 @@ from .document import Block, Heading, Paragraph, Table
 from .extremes import judged_at_extremes
 from .glossary import words_section
 from .paper import Paper
+from .rationale_alternatives import alternatives
 from .record import record
 from .reissue import rationale_difference
 from .slugs import slug
@@ -67,7 +68,7 @@ def rationale(
     Raises
     ------
     UnknownNameError, QuantityError
-        If a tolerance names no part or cannot be used.
+        If a tolerance names no part or cannot be used, or the kind of supply is unknown.
     """
     if tolerance is None:
         tolerance = design.tolerance if isinstance(design, GuaranteedDesign) else _DEFAULT_TOLERANCE
@@ -96,8 +97,10 @@ def _sections(
     missed = tuple(f"{j.row.id} {j.row.requirement}" for j in judged if j.verdict == "misses")
     yield from front.purpose(design, missed)
     yield from front.cautions(design, supply_kind, headphones=headphones)
-    for section in (front.interfaces, front.requirement_table, front.assumptions, front.alternatives):
-        yield from section(design)
+    yield from front.interfaces(design)
+    yield from front.requirement_table(design)
+    yield from front.assumptions(design, supply_kind)
+    yield from alternatives(design)
     yield from derived.derivation(design)
     yield from derived.choices(design)
     yield from analysed.low_end(design)
@@ -106,7 +109,7 @@ def _sections(
     yield from behaviour.waking_up(design)
     yield from behaviour.noise_and_rejection(design)
     yield from bench_plan(design, report, judged)
-    yield from closing.deviations(design, judged)
+    yield from closing.deviations(design, judged, desk, supply_kind)
     yield from closing.reproducibility(record(design), BOARDS, SEED)
 
 

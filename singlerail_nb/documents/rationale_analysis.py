@@ -114,7 +114,7 @@ def _sensitivities(stage: Stage) -> Table:
             found = sensitivities(stage, known[name])
             parts = [(n, s) for n, s in felt(found) if n in stage.values]
             words = ", ".join(f"{symbol(n)} {share:+.2f}" for n, share in parts[:_MOST_FELT])
-            rows.append((known[name].label, words, found.method))
+            rows.append((known[name].label, words or "no part that is bought", found.method))
     return Table(
         ("figure", "% per % of the part, strongest first", "how found"), tuple(rows),
         "Which part moves what: +1 means that 1 % more of the part gives 1 % more of the figure.",

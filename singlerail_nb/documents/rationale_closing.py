@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ..analysis.capacitors import CapacitorDesk
+from ..analysis.stability import loop_gain
+from ..designing.bias_sizing import LEAST_MARGIN
 from ..designing.synthesis import Design
+from ..quantities import write_quantity
 from .document import Block, Heading, Items, Paragraph, Table
 from .extremes import Judged
 from .record import Record
 from .wording import typeset
 
 
-def deviations(made: Design, judged: tuple[Judged, ...]) -> Iterator[Block]:
+def deviations(
+    made: Design, judged: tuple[Judged, ...], desk: CapacitorDesk, supply_kind: str
+) -> Iterator[Block]:
     """Yield what is not met, and what has to be closed before release.
 
     Parameters
@@ -20,8 +26,12 @@ def deviations(made: Design, judged: tuple[Judged, ...]) -> Iterator[Block]:
         The design.
     judged : tuple of Judged
         Requirements at the ends of the tolerances.
+    desk : CapacitorDesk
+        Its capacitors at the highest rail.
+    supply_kind : str
+        As in `cautions_for`; empty if it was not stated.
     """
-    found = [f"{row.id} {row.requirement}: {row.text}" for row in made.review.failed]
+    found = [row.text for row in made.review.failed]
     found += [
         f"{j.row.id} {j.row.requirement} is not guaranteed: {j.range_text} at the extremes, "
         f"{j.row.worst.limit_text}. Closer parts, or a design from `guarantee`, would close it."
@@ -29,15 +39,59 @@ def deviations(made: Design, judged: tuple[Judged, ...]) -> Iterator[Block]:
         if j.verdict == "misses" and j.row.status != "fail"
     ]
     found += [f"{row.id} {row.requirement}: {caution}" for row in made.checks for caution in row.cautions]
+    found += [*_leakage(made, desk), *_unasked_stability(made)]
     done = {j.row.id for j in judged}
     left = [f"{row.id} {row.requirement}" for row in made.checks if row.id not in done]
     if left:
         found.append(f"Not analysed at the extremes: {', '.join(left)}.")
+    if not supply_kind:
+        found.append(_NO_KIND)
     found.append("The assumptions have no owner yet; the measured column of the test plan is empty.")
     yield Heading("Deviations and open points")
     if made.passed and all(j.verdict == "holds" for j in judged):
         yield Paragraph("No requirement is missed, neither with nominal parts nor at the extremes.")
     yield Items(tuple(typeset(text) for text in found))
+
+
+_NO_KIND = (
+    "It was not stated what the rail comes from: if it is a vehicle, an aircraft or the mains, the cautions "
+    "of that rail are missing here. State `supply_kind`."
+)
+
+
+def _leakage(made: Design, desk: CapacitorDesk) -> Iterator[str]:
+    """Yield that the leakage of capacitors, which the DC error does not count, takes it over its limit."""
+    for row in made.checks:
+        if row.requirement == "DC error at the output" and row.status != "fail":
+            shifts = {found.name: found.shift for found in desk.rows if abs(found.shift) > _LEAST * row.limit}
+            if row.value + sum(abs(shift) for shift in shifts.values()) > row.limit:
+                parts = ", ".join(f"{name} {write_quantity(volts, 'V', 3)}" for name, volts in shifts.items())
+                yield (
+                    f"{row.id} {row.requirement} counts the op-amp only. The usual leakage limit of the "
+                    f"proposed capacitors moves the output as well ({parts}), and with it the limit of "
+                    f"{write_quantity(row.limit, row.unit)} is not kept: take film or parts of low leakage "
+                    "there, or smaller resistances."
+                )
+
+
+_LEAST = 0.01
+
+
+def _unasked_stability(made: Design) -> Iterator[str]:
+    """Yield that a usual cable takes the phase margin below the usual one, if none was asked for."""
+    if made.stage.opamp is None or made.requirements.demands.phase_margin is not None:
+        return
+    for pins in made.stage.circuit.opamps:
+        margin = loop_gain(made.stage, pins.name, load_capacitance=_CABLE).phase_margin
+        if margin < LEAST_MARGIN:
+            yield (
+                f"No phase margin was asked for. With {write_quantity(_CABLE, 'F')} at the amplifier output, "
+                f"a metre of cable, {pins.name} has {margin:.3g}° (common practice: {LEAST_MARGIN:g}°, no "
+                "published source): part cable and output by a resistor, or state `phase_margin`."
+            )
+
+
+_CABLE = 100e-12
 
 
 def reproducibility(kept: Record, boards: int, seed: int) -> Iterator[Block]:

@@ -1,22 +1,17 @@
-"""First sections of a design rationale: purpose, interfaces, requirements, assumptions, alternatives."""
+"""First sections of a design rationale: purpose, interfaces, requirements, assumptions."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from ..cautions import DEFERRING, cautions_for
-from ..designing.bias_comparison import bias_comparison
-from ..designing.bias_conditions import BiasConditions
-from ..designing.bias_sizing import RailRange
-from ..designing.bias_table import table_lines
 from ..designing.requirements import Requirements
 from ..designing.review import ReviewRow
-from ..designing.synthesis import TOPOLOGIES, Design, design
-from ..errors import SingleRailError
+from ..designing.synthesis import Design
 from ..plots.circuit_picture import schematic
 from ..quantities import write_quantity
 from .document import Block, Caution, Drawing, Heading, Items, Paragraph, Table
-from .key_figures import RIPPLE_LINE, KeyFigure, key_figures
+from .key_figures import key_figures
 from .wording import typeset
 
 
@@ -152,17 +147,21 @@ def _origin(row: ReviewRow, needed: Requirements) -> str:
     return "stated requirement"
 
 
-def assumptions(made: Design) -> Iterator[Block]:
+def assumptions(made: Design, supply_kind: str) -> Iterator[Block]:
     """Yield what was taken for granted, why, and the risk if it is false.
 
     Parameters
     ----------
     made : Design
         The design.
+    supply_kind : str
+        As in `cautions_for`.
     """
     found = [
         ("the source rests at 0 V and its resistance does not change", "stated as one number",
          "cut-off and gain move; a source with DC turns the polarity of the input capacitor"),
+        ("the source is not fed from this rail", "a source is one voltage and one resistance here",
+         "a capsule or sensor that the rail feeds brings its ripple in with the signal"),
         ("the load is a resistor", "stated as one number", "a capacitive load costs phase margin"),
         ("parts are linear and at 25 °C unless the worst case says otherwise", "the model is linear",
          "see worst case and stress"),
@@ -174,74 +173,16 @@ def assumptions(made: Design) -> Iterator[Block]:
     else:
         why = "one pole describes a compensated op-amp up to its crossover"
         found.append(("the op-amp has one dominant pole", why, "stability margins are those of the model"))
+    if supply_kind in _HARSH:
+        needed = made.requirements
+        ends = (write_quantity(volts, "V") for volts in (needed.lowest_supply, needed.highest_supply))
+        kept = f"protection in front keeps the rail within {' to '.join(ends)}"
+        risk = "they destroy the op-amp, and capacitors rated for the highest rail"
+        found.append((kept, "transients are outside the model", risk))
     rows = tuple((f"A{i}", *each, "", "") for i, each in enumerate(found, 1))
     header = ("id", "assumption", "why", "risk if false", "owner", "closed on")
     yield Heading("Assumptions")
     yield Table(header, rows, "To be owned and closed before release.")
 
 
-def alternatives(made: Design) -> Iterator[Block]:
-    """Yield other topologies and bias sources with their figures, and why they were not taken.
-
-    Parameters
-    ----------
-    made : Design
-        The design.
-    """
-    chosen = _criteria(made)
-    rows = []
-    for topology in TOPOLOGIES:
-        try:
-            other = made if topology == made.topology else design(made.requirements, topology)
-        except SingleRailError as error:
-            why = f"rejected: {error.quantity} {error.value}; possible is {error.allowed}"
-            rows.append((topology, *("-" for _ in chosen), why))
-            continue
-        figures = _criteria(other)
-        verdict = "chosen" if other is made else _against(chosen, figures)
-        rows.append((topology, *(figure.text for figure in figures), verdict))
-    yield Heading("Alternatives")
-    header = ("topology", *(figure.name for figure in chosen), "verdict")
-    yield Table(header, tuple(rows), "Topologies for the same requirements.")
-    yield from _bias_sources(made)
-
-
-def _criteria(made: Design) -> tuple[KeyFigure, ...]:
-    """Return what topologies are compared by: more of the first is better, less of the others."""
-    stage = made.stage
-    impedance = stage.midband_input_impedance()
-    ripple = stage.transfer("supply", "output").magnitude_db(RIPPLE_LINE)
-    capacitance = sum(v for n, v in stage.values.items() if n.startswith("c_"))
-    return (
-        KeyFigure("input impedance", impedance, "ohm"),
-        KeyFigure(f"rail to output, {RIPPLE_LINE:g} Hz", ripple, "dB"),
-        KeyFigure("sum of capacitance", capacitance, "F"),
-    )
-
-
-def _against(chosen: tuple[KeyFigure, ...], other: tuple[KeyFigure, ...]) -> str:
-    signs = (1.0, -1.0, -1.0)
-    gains = {f.name: s * (f.value - c.value) for s, c, f in zip(signs, chosen, other, strict=True)}
-    better, worse = [n for n, g in gains.items() if g > 0], [n for n, g in gains.items() if g < 0]
-    words = [f"{how} in {', '.join(names)}" for how, names in (("better", better), ("worse", worse)) if names]
-    return f"possible, not chosen: {'; '.join(words) or 'no difference'}"
-
-
-def _bias_sources(made: Design) -> Iterator[Block]:
-    needed = made.requirements
-    demands = needed.demands
-    conditions = BiasConditions(
-        RailRange(needed.lowest_supply, needed.supply, needed.highest_supply),
-        lines=(RIPPLE_LINE,),
-        band=(demands.number("noise_low"), demands.number("noise_high")),
-    )
-    compared = bias_comparison(made.stage, conditions)
-    head, *lines = table_lines(conditions, compared.rows)
-    title = made.stage.bias.replace("_", " ")
-    yield Table(
-        ("property", *head[1:]), tuple(tuple(line) for line in lines),
-        f"Bias sources on the same stage; chosen: {title}. Zener, reference and follower are invented class "
-        "figures.",
-    )  # fmt: skip
-    if compared.notes:
-        yield Items(tuple(typeset(note) for note in compared.notes))
+_HARSH = ("vehicle", "aircraft")

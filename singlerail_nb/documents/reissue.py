@@ -30,7 +30,7 @@ def rationale_difference(old: Design, new: Design, *, title: str = "What changed
     before, after = record(old), record(new)
     lost = [row[0] for row in verdicts if row[-1] == "fail" and row[-2] != "fail"]
     summary = (
-        f"{len(inputs)} inputs, {len(parts)} parts and {len(figures) + len(verdicts)} figures moved. "
+        f"Moved: inputs {len(inputs)}, parts {len(parts)}, figures {len(figures) + len(verdicts)}. "
         + (f"Now fails: {', '.join(lost)}." if lost else "No requirement that held fails now.")
     )  # fmt: skip
     return Paper(
@@ -40,7 +40,7 @@ def rationale_difference(old: Design, new: Design, *, title: str = "What changed
             Heading("Inputs"),
             _table(("input", "before", "after"), inputs, "What was asked or taken, exact values, SI units."),
             Heading("Parts"),
-            _table(("part", "before", "after", "change"), parts, f"{len(parts)} parts moved."),
+            _table(("part", "before", "after", "change"), parts, f"Parts that moved: {len(parts)}."),
             Heading("Requirements"),
             _table(
                 ("requirement", "before", "after", "limit before", "limit after", "verdict before",

@@ -16,7 +16,7 @@ from singlerail_nb.designing.bias_problems import bias_problems
 from singlerail_nb.designing.bias_recommendation import BiasLimits, recommend
 from singlerail_nb.designing.bias_sizing import BiasChoice, RailRange
 from singlerail_nb.designing.bias_table import spoken
-from singlerail_nb.errors import RequirementError, UnknownNameError
+from singlerail_nb.errors import QuantityError, RequirementError, UnknownNameError
 
 BATTERY = RailRange(6.0, 9.0, 9.6)
 HIVE = {
@@ -171,10 +171,17 @@ def test_recommendation_takes_the_fewest_parts_that_keep_the_limits(table):
         ({"current": 60e-6}, "divider"),
         ({"open_rejection_db": {100.0: 30.0}}, "reference"),
         ({"wake_up": 0.7}, "reference"),
+        ({"current": "60 uA", "wake_up": "3 s"}, "divider"),
     ],
 )
 def test_each_limit_decides(table, limits, name):
     assert recommend(table, BiasLimits(**limits)).row.name == name
+
+
+def test_limits_are_read_with_their_units():
+    assert BiasLimits(rejection_db="40 dB", wake_up="20 ms") == BiasLimits(rejection_db=40.0, wake_up=0.02)
+    with pytest.raises(QuantityError, match="wake_up: got 2 V"):
+        BiasLimits(wake_up="2 V")
 
 
 def test_no_bias_source_keeps_an_impossible_limit(table):

@@ -10,6 +10,7 @@ from singlerail_nb.analysis.noise import noise
 from singlerail_nb.analysis.operating_point import operating_point
 from singlerail_nb.analysis.window import window
 from singlerail_nb.circuit.opamp import OpAmp
+from singlerail_nb.circuit.opamp_figures import Limits
 from singlerail_nb.circuit.opamp_library import opamp, opamps
 from singlerail_nb.designing.demands import Demands
 from singlerail_nb.designing.opamp_choice import candidates
@@ -179,6 +180,18 @@ def test_table_reads_as_text_and_markdown(table):
     assert table.rows[0].cells[2].replace(" ", "\u00a0") in markdown
     assert repr(table.rows[0]) == f"<ReviewRow {table.rows[0].text}>"
     assert repr(table.rows[0].checks[0]).startswith("<Check mid-band gain: ")
+
+
+def test_a_typical_figure_is_not_called_a_worst_one(table, stage):
+    current = row(table, "supply current at rest")
+    assert not any(limit.quantity == "quiescent_current" for limit in stage.opamp.limits)
+    assert "typical quiescent current: the record has no limit" in current.method
+    assert "worst figures, worst signs" in row(table, "DC error at the output").method
+    most = Limits("quiescent_current", highest=0.5e-3)
+    known = replace(stage, opamp=replace(stage.opamp, limits=(*stage.opamp.limits, most)))
+    again = row(review(known, DEMANDS, NEEDED), "supply current at rest")
+    assert again.method == "bias source, op-amps and DC loads, worst figures"
+    assert again.value == pytest.approx(current.value + 0.15e-3)
 
 
 def test_divider_current_is_shown_at_every_rail_and_judged_at_the_nominal_one(stage, table):

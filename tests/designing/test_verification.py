@@ -43,6 +43,22 @@ def test_verdict_and_margin(kind, value, limit, band, status, margin):
     assert check.text.endswith(status)
 
 
+@pytest.mark.parametrize(
+    ("value", "kind", "band", "text"),
+    [
+        (2.79952, "at least", 0.0, "2.7995 Vpp"),  # 2.8 Vpp would read as if it were met
+        (2.79952, "at most", 0.0, "2.8 Vpp"),
+        (2.71, "at least", 0.0, "2.71 Vpp"),
+        (2.90003, "within", 0.1, "2.90003 Vpp"),
+    ],
+)
+def test_a_figure_that_just_misses_shows_that_it_misses(value, kind, band, text):
+    check = Check("swing", value, 2.8, kind, "Vpp", "by hand", band=band)
+    assert check.figure_text() == text
+    assert text in check.text
+    assert text in check.row
+
+
 def test_limits_in_words():
     assert Check("a", 1.0, 20.0, "at most", "Hz", "").limit_text == "at most 20 Hz"
     assert Check("a", 1.0, 20.0, "within", "Hz", "", band=0.5).limit_text == "20 Hz ± 500 mHz" or (

@@ -103,6 +103,65 @@ def test_cautions_come_with_what_causes_them(paper, design):
     assert "ISO 16750-2" not in plain.markdown
 
 
+def test_what_the_rail_comes_from_is_known_or_an_open_point(paper, design):
+    plain = rationale(design)
+    assert "It was not stated what the rail comes from" in repr(plain.section("Deviations and open points"))
+    assert "It was not stated" not in paper.markdown
+    assert "protection in front keeps the rail within 6 V to 9.6 V" in repr(paper.section("Assumptions"))
+    assert "protection in front" not in plain.markdown
+    with pytest.raises(UnknownNameError, match="vehicle"):
+        rationale(design, supply_kind="car")
+
+
+def test_the_chosen_bias_source_stands_as_it_is_designed(paper, design):
+    rows = {row[0]: row for row in table(paper, "property").rows}
+    chosen = table(paper, "property").header.index("filtered divider, chosen")
+    values = design.stage.values
+    assert rows["draws"][chosen] == write_quantity(9.0 / (values["r_top"] + values["r_bottom"]), "A", 3)
+    parallel = 1.0 / (1.0 / values["r_top"] + 1.0 / values["r_bottom"])
+    assert rows["impedance at DC"][chosen] == write_quantity(parallel, "ohm", 3)
+    (rejects,) = (row for row in table(paper, "sum of capacitance").rows if row[-1] == "chosen")
+    assert float(rows["rejects, 100 Hz"][chosen].split()[0]) == pytest.approx(
+        -float(rejects[2].split()[0]), abs=0.06
+    )
+
+
+def test_the_test_of_the_impedance_counts_the_source(paper, design):
+    # At the limit: a bias resistor of just 47 kohm, firm capacitors, and once more 47 kohm in the way.
+    firm = design.stage.with_parts(r_bias="47k", c_in="10u", c_bias="100u", c_g="1000u", c_out="1000u")
+    further = firm.with_parts(r_source=2.2e3 + 47e3)
+    kept = abs(further.transfer("signal", "output")(1e3) / firm.transfer("signal", "output")(1e3))
+    (words,) = (row[1] for row in table(paper, "instrument").rows if row[0] == "R2")
+    found = re.search(r"sine at (\S+) Hz, extra 47 kΩ in series: .* at least (\S+) %", words)
+    assert float(found[2]) == pytest.approx(100.0 * kept, abs=0.06)
+    assert float(found[1]) == pytest.approx(
+        10.0 * design.stage.transfer("signal", "output").low_cutoff(), rel=0.03
+    )
+
+
+def test_leakage_that_the_dc_error_leaves_out_is_an_open_point():
+    asked = sr.design(requirements(dc_error="150 mV"))
+    row = next(row for row in asked.checks if row.requirement == "DC error at the output")
+    desk = sr.capacitor_desk(asked.stage, supply_max=9.6)
+    shift = sum(abs(capacitor.shift) for capacitor in desk.rows)
+    assert row.status == "pass"
+    assert row.value + shift > 0.15
+    assert f"{row.id} DC error at the output counts the op-amp only" in rationale(asked).markdown
+    easy = sr.design(requirements(dc_error="1 V"))
+    assert "counts the op-amp only" not in rationale(easy).markdown
+
+
+def test_a_follower_that_a_cable_upsets_is_an_open_point_unless_a_margin_was_asked():
+    given = {
+        "supply": "5 V", "supply_min": "4.4 V", "supply_max": "5.25 V", "gain": 1, "output_swing": None,
+        "opamp": sr.opamp("PRC"),
+    }  # fmt: skip
+    words = "No phase margin was asked for. With 100 pF"
+    assert words in rationale(sr.design(requirements(**given), "follower")).markdown
+    asked = sr.design(requirements(**given, phase_margin="45 deg"), "follower")
+    assert words not in rationale(asked).markdown
+
+
 def test_alternatives_are_shown_or_rejected_with_the_reason(paper, design):
     rows = {row[0]: row for row in table(paper, "sum of capacitance").rows}
     assert rows["noninverting"][-1] == "chosen"
@@ -219,6 +278,9 @@ def test_the_extremes_are_judged_and_what_misses_is_open(paper, design):
     assert rows["mid-band gain"][-1] == "misses"
     assert rows["low-end cut-off"][-1] == "holds"
     assert "R1 mid-band gain is not guaranteed" in paper.markdown
+    total = design.stage.values["r_top"] + design.stage.values["r_bottom"]
+    ends = " to ".join(write_quantity(9.0 / (total * end), "A") for end in (1.05, 0.95))
+    assert rows["divider current"][2:] == (ends, "at most 100 µA", "misses")
     assert "at the ends of their tolerance it misses R1 mid-band gain" in paper.markdown
 
 
