@@ -71,7 +71,7 @@ def rationale(
         If a tolerance names no part or cannot be used, or the kind of supply is unknown.
     """
     if tolerance is None:
-        tolerance = design.tolerance if isinstance(design, GuaranteedDesign) else _DEFAULT_TOLERANCE
+        tolerance = design.tolerance if isinstance(design, GuaranteedDesign) else None
     body = tuple(_sections(design, tolerance, supply_kind, headphones=headphones))
     blocks = _numbered((*body, *words_section(body), *closing.approval()))
     revisions = Table(("revision", "date", "change"), (*history, (revision, date, "")), "Revision history.")
@@ -89,8 +89,9 @@ def rationale(
 
 
 def _sections(
-    design: Design, tolerance: Tolerances, supply_kind: str, *, headphones: bool
+    design: Design, stated: Tolerances | None, supply_kind: str, *, headphones: bool
 ) -> Iterator[Block]:
+    tolerance = _DEFAULT_TOLERANCE if stated is None else stated
     report = tolerance_report(design.stage, tolerance, boards=BOARDS, seed=SEED)
     desk = capacitor_desk(design.stage, supply_max=design.requirements.highest_supply)
     judged = judged_at_extremes(design, report)
@@ -109,8 +110,10 @@ def _sections(
     yield from behaviour.waking_up(design)
     yield from behaviour.noise_and_rejection(design)
     yield from bench_plan(design, report, judged)
-    yield from closing.deviations(design, judged, desk, supply_kind)
-    yield from closing.reproducibility(record(design), BOARDS, SEED)
+    unstated = closing.not_stated(supply_kind, stated, _DEFAULT_TOLERANCE)
+    yield from closing.deviations(design, judged, desk, unstated)
+    guaranteed = isinstance(design, GuaranteedDesign)
+    yield from closing.reproducibility(record(design), BOARDS, SEED, guaranteed=guaranteed)
 
 
 def _numbered(blocks: Iterable[Block]) -> tuple[Block, ...]:

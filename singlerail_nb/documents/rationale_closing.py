@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ..analysis.capacitors import CapacitorDesk
 from ..analysis.stability import loop_gain
+from ..analysis.tolerance import Tolerances
 from ..designing.bias_sizing import LEAST_MARGIN
 from ..designing.synthesis import Design
 from ..quantities import write_quantity
@@ -16,7 +17,7 @@ from .wording import typeset
 
 
 def deviations(
-    made: Design, judged: tuple[Judged, ...], desk: CapacitorDesk, supply_kind: str
+    made: Design, judged: tuple[Judged, ...], desk: CapacitorDesk, unstated: tuple[str, ...]
 ) -> Iterator[Block]:
     """Yield what is not met, and what has to be closed before release.
 
@@ -28,8 +29,8 @@ def deviations(
         Requirements at the ends of the tolerances.
     desk : CapacitorDesk
         Its capacitors at the highest rail.
-    supply_kind : str
-        As in `cautions_for`; empty if it was not stated.
+    unstated : tuple of str
+        From `not_stated`.
     """
     found = [row.text for row in made.review.failed]
     found += [
@@ -44,8 +45,9 @@ def deviations(
     left = [f"{row.id} {row.requirement}" for row in made.checks if row.id not in done]
     if left:
         found.append(f"Not analysed at the extremes: {', '.join(left)}.")
-    if not supply_kind:
-        found.append(_NO_KIND)
+    found += unstated
+    if not made.steps:
+        found.append("The reasons behind the parts are not recorded: see choices.")
     found.append("The assumptions have no owner yet; the measured column of the test plan is empty.")
     yield Heading("Deviations and open points")
     if made.passed and all(j.verdict == "holds" for j in judged):
@@ -53,6 +55,26 @@ def deviations(
     yield Items(tuple(typeset(text) for text in found))
 
 
+def not_stated(supply_kind: str, tolerance: Tolerances | None, usual: float) -> tuple[str, ...]:
+    """Return what the document had to do without, one sentence each.
+
+    Parameters
+    ----------
+    supply_kind : str
+        As in `cautions_for`; empty if it was not stated.
+    tolerance : float, str, pair, mapping or None
+        As it was given; None if the design had none either.
+    usual : float
+        What was taken then, a ratio.
+    """
+    found = () if supply_kind else (_NO_KIND,)
+    return found if tolerance is not None else (*found, _NO_TOLERANCE.format(f"{100.0 * usual:g} %"))
+
+
+_NO_TOLERANCE = (
+    "No tolerances were stated: {} was taken for every part. Electrolytic capacitors usually have 20 % "
+    "(common practice, no published source)."
+)
 _NO_KIND = (
     "It was not stated what the rail comes from: if it is a vehicle, an aircraft or the mains, the cautions "
     "of that rail are missing here. State `supply_kind`."
@@ -94,7 +116,7 @@ def _unasked_stability(made: Design) -> Iterator[str]:
 _CABLE = 100e-12
 
 
-def reproducibility(kept: Record, boards: int, seed: int) -> Iterator[Block]:
+def reproducibility(kept: Record, boards: int, seed: int, *, guaranteed: bool) -> Iterator[Block]:
     """Yield what it takes to find every number again.
 
     Parameters
@@ -103,11 +125,15 @@ def reproducibility(kept: Record, boards: int, seed: int) -> Iterator[Block]:
         From `record`.
     boards, seed : int
         Of the random boards.
+    guaranteed : bool
+        Whether `guarantee` made the design.
     """
+    reasons = " Its reasons come with `guarantee`: run it again with these tolerances." if guaranteed else ""
     yield Heading("Reproducibility record")
     yield Paragraph(
         f"singlerail_nb {kept.version}, checksum of all inputs {kept.checksum}; {boards} random boards with "
-        f"seed {seed}. A design file holds these inputs; it gives the same document again, number by number."
+        f"seed {seed}. A design file holds these inputs; with the tolerances of the worst case and the same "
+        f"kind of supply it gives the same figures again, number by number.{reasons}"
     )
     inputs = zip(kept.inputs, kept.units, strict=True)
     rows = tuple((name, value, unit or "-") for (name, value), unit in inputs)

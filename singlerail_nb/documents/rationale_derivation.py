@@ -41,6 +41,11 @@ def choices(made: Design) -> Iterator[Block]:
         The design.
     """
     yield Heading("Choices")
+    if not made.steps:
+        yield Paragraph(
+            "The reasons are not recorded: these values are not what the synthesis makes of the requirements "
+            "alone. They were changed by hand, or come from a file, which keeps values without reasons."
+        )
     for choice in made.steps:
         yield Heading(sentence(f"{choice.symbol}: {choice.question}"), 3)
         yield Formula(choice.formula_latex, f"{choice.symbol} = {choice.formula}")

@@ -21,7 +21,7 @@ class Record:
     version : str
         Version of the package.
     inputs : tuple of (str, str)
-        Every requirement and every part value, as exact text.
+        Every requirement and every part value, as exact text, and a checksum of the op-amp's figures.
     checksum : str
         First 16 hexadecimal digits of the SHA-256 of version and inputs.
     """
@@ -49,9 +49,23 @@ def record(design: Design) -> Record:
     inputs += [(f.name, _written(getattr(needed, f.name))) for f in fields(needed) if f.name != "demands"]
     demands = needed.demands
     inputs += [(f"demand {f.name}", _written(getattr(demands, f.name))) for f in fields(demands)]
-    inputs += [(f"part {name}", repr(value)) for name, value in design.stage.values.items()]
-    text = json.dumps([__version__, inputs], ensure_ascii=False)
-    return Record(__version__, tuple(inputs), hashlib.sha256(text.encode()).hexdigest()[:16])
+    stage = design.stage
+    inputs += [("bias source", str(stage.bias))]
+    names = [part.name for part in stage.circuit.parts if part.name in stage.values]
+    inputs += [(f"part {name}", repr(stage.values[name])) for name in names]
+    inputs += [(f"level {name}", repr(stage.levels[name])) for name in sorted(stage.levels)]
+    return Record(__version__, tuple(inputs), _digest([__version__, inputs]))
+
+
+def _digest(data: list[Any]) -> str:
+    text = json.dumps(data, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _given(value: Any) -> list[tuple[str, Any]]:
+    """Return the fields of a data class that are given, in the order of the class."""
+    found = ((f.name, getattr(value, f.name)) for f in fields(value))
+    return [(name, given) for name, given in found if given is not None]
 
 
 _UNITS = (
@@ -83,8 +97,7 @@ def _written(value: Any) -> str:
     if isinstance(value, str):
         return value
     if isinstance(value, OpAmp):
-        return f"{value.name} ({value.source})"
+        return f"{value.name} ({value.source}), figures {_digest([repr(_given(value))])}"
     if hasattr(value, "__dataclass_fields__"):
-        given = [(f.name, getattr(value, f.name)) for f in fields(value)]
-        return ", ".join(f"{name} {number!r}" for name, number in given if number is not None)
+        return ", ".join(f"{name} {number!r}" for name, number in _given(value))
     return repr(value)

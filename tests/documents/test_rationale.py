@@ -1,6 +1,7 @@
 """The rationale says what the design says, completely, and every number in it can be found again."""
 
 import re
+from dataclasses import replace
 
 import pytest
 import sympy
@@ -184,6 +185,31 @@ def test_checksum_follows_every_input(design):
     for change in ({"gain": 21}, {"output_swing": "2.1 Vpp"}, {"opamp": sr.opamp("PRC"), "supply": "5 V",
                    "supply_min": "4.4 V", "supply_max": "5.25 V"}):  # fmt: skip
         assert record(sr.design(requirements(**change))).checksum != record(design).checksum
+
+
+@pytest.mark.parametrize("change", [{"gbw": 0.8e6}, {"noise_voltage": 80e-9}])
+def test_checksum_follows_the_figures_of_the_opamp(design, change):
+    other = replace(design.requirements.opamp, **change)
+    moved = replace(design, requirements=replace(design.requirements, opamp=other))
+    assert record(moved).checksum != record(design).checksum
+    assert "opamp" in {row[0] for row in table(rationale_difference(design, moved), "input").rows}
+
+
+def test_a_design_from_a_file_has_the_same_checksum(design, tmp_path):
+    again = sr.load_design(sr.save_design(tmp_path / "hum.json", design))
+    assert record(again) == record(design)
+
+
+def test_what_a_file_does_not_keep_is_said(tmp_path):
+    needed = requirements(gain_tolerance="12 %", output_swing="1 Vpp")
+    made = guarantee(needed, tolerance={"resistors": 0.01, "capacitors": 0.1})
+    again = sr.load_design(sr.save_design(tmp_path / "hum.json", made))
+    assert record(again) == record(made)
+    words = "No tolerances were stated: 5 % was taken", "The reasons are not recorded"
+    assert all(word in rationale(again).markdown for word in words)
+    markdown = rationale(made).markdown
+    assert not any(word in markdown for word in words)
+    assert "Its reasons come with `guarantee`" in markdown
 
 
 def test_a_reissue_lists_every_number_that_moved(design):
