@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -28,6 +29,12 @@ settings.register_profile("untimed", parent=settings(), deadline=None)
 settings.load_profile("untimed")
 
 TESTS = Path(__file__).parent
+CACHES = {
+    "singlerail_nb.circuit.nodal_analysis": ("nodal_system",),
+    "singlerail_nb.circuit.network_functions": ("transfer_function", "node_ratio", "source_impedance_seen"),
+    "singlerail_nb.circuit.factors": ("_number_and_factors",),
+    "singlerail_nb.analysis.evaluation": ("compiled", "compiled_factors"),
+}
 QUIET_FOLDERS = {TESTS / "benchmarks": "benchmark", TESTS / "browser": "browser"}
 
 
@@ -74,6 +81,16 @@ def pytest_runtestloop(session: pytest.Session) -> Iterator[None]:
             if session.shouldfail or session.shouldstop:
                 raise session.Interrupted(session.shouldfail or session.shouldstop)
     return finished
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _forget_large_circuits() -> Iterator[None]:
+    """Give back the memory of circuits that a module has derived: a registry of them fills gigabytes."""
+    yield
+    loaded = sys.modules
+    for module, names in CACHES.items():
+        for name in names if module in loaded else ():
+            getattr(loaded[module], name).cache_clear()
 
 
 @pytest.fixture

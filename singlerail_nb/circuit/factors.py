@@ -76,7 +76,7 @@ def factored(polynomial: Poly) -> list[Poly]:
     return [*factors] if number == 1 else [polynomial.ring.one * number, *factors]
 
 
-@lru_cache(maxsize=32)  # all functions of a circuit share their denominator
+@lru_cache(maxsize=8)  # all functions of a circuit share their denominator
 def _number_and_factors(polynomial: Poly) -> tuple[int, tuple[Poly, ...]]:
     ring = polynomial.ring
     shared = [_lowest_power(polynomial, i) for i in range(ring.ngens)]

@@ -138,5 +138,7 @@ def write_program(
         Inputs that enter as 1/x: resistors, whose variable is the conductance.
     """
     writer = _Writer(variables, reciprocals)
-    outputs = tuple(tuple(writer.polynomial(c) for c in coefficients) for coefficients in polynomials)
+    distinct = {id(c): c for coefficients in polynomials for c in coefficients}  # many functions share some
+    written = {key: writer.polynomial(terms) for key, terms in distinct.items()}
+    outputs = tuple(tuple(written[id(c)] for c in coefficients) for coefficients in polynomials)
     return Program(tuple(variables), tuple(writer.lines), outputs)
