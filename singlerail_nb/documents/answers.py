@@ -131,11 +131,12 @@ def _take_line(
         notices.append(f"{name}, line {number}: no student named, left out")
         return
     given = rows.setdefault((student, code), (number, {}))[1]
-    for question, answer in _answers_of(row):
-        if question in given:
-            notices.append(f"{name}, line {number}: {question} was answered before; the first answer counts")
-        else:
-            given[question] = answer
+    found = [*_answers_of(row)]
+    again = [question for question, _ in found if question in given]
+    if again:
+        notices.append(f"{name}, line {number}: {', '.join(again)} answered before; the first answer counts")
+    for question, answer in found:
+        given.setdefault(question, answer)
 
 
 def _answers_of(row: Mapping[str, str]) -> Iterator[tuple[str, str]]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from ..analysis.operating_point import operating_point
 from ..quantities import write_quantity
 from .document import Blank, Block, Heading, Items, Paragraph, Table
-from .fault_page import FailedBoard
+from .fault_page import AS_SOUND, FailedBoard, sound_board
 from .goals import Goal
 from .questions import Question
 from .task import Task
@@ -84,6 +84,8 @@ def _place(task: Task, node: str, part: str) -> str:
     circuit, amplifier = task.stage.circuit, task.stage.circuit.opamp("opamp")
     others = [p.name for p in circuit.parts if node in p.nodes and p.name != part]
     named = ("output", amplifier.plus, amplifier.minus, amplifier.output)
+    if node == "supply":
+        return "$V_S$"
     return node if node in named or len(others) != 1 else symbol(others[0])
 
 
@@ -130,10 +132,12 @@ def find_faults(task: Task, found: Sequence[FailedBoard]) -> Iterator[Block]:
         "happened to it, and the one measurement that would prove it. A sound board is what you predicted."
     )
     ripple, line = write_quantity(task.lab.ripple, "Vpp"), write_quantity(task.lab.ripple_frequency, "Hz")
+    sound = sound_board(task)
     yield Table(
         ("", "Bias node rests at", "Op-amp output rests at", "Output at 1 kHz", "Ripple at the output"),
-        tuple((f"F{i}", *fault.cells) for i, fault in enumerate(found, 1)),
-        f"Source {write_quantity(task.amplitude, 'Vpp')} at 1 kHz; rail ripple {ripple} at {line}.",
+        tuple((f"F{i}", *fault.cells_beside(sound)) for i, fault in enumerate(found, 1)),
+        f"Source {write_quantity(task.amplitude, 'Vpp')} at 1 kHz; rail ripple {ripple} at {line}. "
+        f"{AS_SOUND.capitalize()}: a sound board may show the same.",
     )
     for number in range(1, len(found) + 1):
         yield Blank(f"F{number}", "Failed part, and the proving measurement:", "", 1)

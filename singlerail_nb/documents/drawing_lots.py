@@ -12,7 +12,7 @@ import random
 from collections import Counter
 
 from ..analysis.stage import Stage
-from ..errors import RequirementError, SingleRailError
+from ..errors import RequirementError, SingleRailError, UnknownNameError
 from .fitness import Difficulty, unfit
 from .goals import Goal
 from .lab import Lab
@@ -40,7 +40,16 @@ def draw(goal: Goal, lab: Lab, seed: int, wanted: Difficulty | None = None) -> T
     ------
     RequirementError
         If the stock gives no fit circuit.
+    UnknownNameError
+        If circuits of this topology are not drawn.
     """
+    if lab.topology not in _SIGNAL_PATHS:
+        raise UnknownNameError(
+            "topology",
+            lab.topology,
+            allowed=", ".join(_SIGNAL_PATHS),
+            remedy="For another stage, give its circuit: handout(goal, stage=...).",
+        )
     chance = random.Random(seed)  # noqa: S311 -- seeds come from a keyed hash
     reasons: Counter[str] = Counter()
     for _ in range(MOST_DRAWS):
@@ -66,7 +75,7 @@ def _drawn(lab: Lab, chance: random.Random) -> Stage:
     """Return a stage with random targets met from stock; nothing is checked yet."""
     values = _divider(lab, chance)
     target = _between(chance, 12.0, 60.0)
-    values |= _SIGNAL_PATHS.get(lab.topology, _follower)(lab, chance, target)
+    values |= _SIGNAL_PATHS[lab.topology](lab, chance, target)
     load = values["r_load"] = _pick(lab, chance, "r_load", 3e3, 47e3)
     values["c_out"] = _capacitor(lab, "c_out", load, target * _between(chance, 0.08, 0.25))
     supply = lab.supplies[int(chance.random() * len(lab.supplies))]
@@ -107,7 +116,7 @@ def _follower(lab: Lab, chance: random.Random, target: float) -> dict[str, float
     return {"r_bias": bias, "r_source": source, "c_in": _capacitor(lab, "c_in", bias + source, target)}
 
 
-_SIGNAL_PATHS = {"noninverting": _noninverting, "inverting": _inverting}
+_SIGNAL_PATHS = {"noninverting": _noninverting, "inverting": _inverting, "follower": _follower}
 
 
 def _between(chance: random.Random, low: float, high: float) -> float:

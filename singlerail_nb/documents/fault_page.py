@@ -12,6 +12,8 @@ from ..fault_finding.readings import Reading, reading
 from .task import Task
 
 _TEST_FREQUENCY = 1e3
+AS_SOUND = "as sound"
+"""For a reading that a sound board may show too."""
 _COLUMNS = ("volts at bias", "volts at amp_out", "signal at output", "ripple at output")
 
 
@@ -47,6 +49,19 @@ class FailedBoard:
     def cells(self) -> tuple[str, ...]:
         """The readings as text."""
         return tuple(found.text for found in self.readings)
+
+    def cells_beside(self, sound: FailedBoard) -> tuple[str, ...]:
+        """Return the readings as text, as numbers only where they tell the board from a sound one.
+
+        A reading that the fault leaves alone would be the answer to a prediction.
+
+        Parameters
+        ----------
+        sound : FailedBoard
+            The sound board.
+        """
+        pairs = zip(self.readings, sound.readings, strict=True)
+        return tuple(one.text if one.differs(two) else AS_SOUND for one, two in pairs)
 
 
 _ORDER = (

@@ -23,6 +23,9 @@ _WORDS = {
     "unreadable": "not readable",
     "missing": "no answer",
 }
+_NOTHING = (
+    "No answers were counted for this sheet. If you handed some in, ask: a wrong sheet code keeps them out."
+)
 _BAR = 20
 
 
@@ -41,7 +44,7 @@ def feedback_paper(result: MarkedSheet) -> Paper:
         ("Points", f"{result.points:.3g} of {result.possible:g}, for numbers and formulas"),
         ("Marked by hand", "; ".join(f"{what} ........ of {points}" for what, points, _ in BY_HAND)),
     )
-    blocks: list[Block] = [Paragraph("Nothing was handed in.")] if not result.marks else []
+    blocks: list[Block] = [Paragraph(_NOTHING)] if not result.marks else []
     if result.marks:
         header = ("", "You wrote", "Judgement", "Points", "Right is")
         blocks.append(Heading("Your answers"))

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Iterator
 
+from .plain_text import unmarked
 from .submissions import LONGEST_ANSWER, LONGEST_LINE, QUESTION_ID, Collected, Submission
 
 _BLANK = re.compile(rf"^\*\*({QUESTION_ID})\.\*\*", re.MULTILINE)
@@ -28,7 +29,7 @@ def read_notebook(text: str, name: str = "answers") -> Collected:
         cells = ["".join(cell["source"]) for cell in notebook["cells"]]
     except (ValueError, KeyError, TypeError, RecursionError):
         return Collected((), (f"{name}: not a notebook, left out",))
-    facts = {what: _unescaped(value) for cell in cells for what, value in _FACT.findall(cell[:LONGEST_LINE])}
+    facts = {what: unmarked(value) for cell in cells for what, value in _FACT.findall(cell[:LONGEST_LINE])}
     if not facts.get("Student", "").strip():
         return Collected((), (f"{name}: no student named in its head, left out",))
     given: dict[str, str] = {}
@@ -55,7 +56,7 @@ def _filled(cell: str) -> Iterator[tuple[str, str]]:
         columns = [part.strip() for part in line.strip().strip("|").split("|")]
         is_row = line.startswith("|") and len(columns) > _TABLE_MEASURED
         if is_row and re.fullmatch(QUESTION_ID, columns[_TABLE_ID]) and columns[_TABLE_MEASURED]:
-            yield columns[_TABLE_ID], _unescaped(columns[_TABLE_MEASURED])
+            yield columns[_TABLE_ID], unmarked(columns[_TABLE_MEASURED])
     yield from ((question, answer.strip()) for question, answer in _LINE.findall(cell))
 
 
@@ -65,13 +66,9 @@ def _written(below: str) -> str:
     answer = " ".join(re.sub(r"(\\_){3,}|_{3,}", " ", _NEXT_PART.split(below)[0]).split())
     answer = _STRONG.sub(r"\1", answer)
     only_unit = had_room and not re.search(r"[0-9]", answer) and len(answer) <= _UNIT_LENGTH
-    return "" if only_unit else _unescaped(answer)
+    return "" if only_unit else unmarked(answer)
 
 
 _UNIT_LENGTH = 4
 _STRONG = re.compile(r"^\*\*([^*]+)\*\*(?=\s|$)")
 _NEXT_PART = re.compile(r"^(?:#|---)", re.MULTILINE)
-
-
-def _unescaped(text: str) -> str:
-    return re.sub(r"\\([^\w\s])", r"\1", text)

@@ -96,7 +96,9 @@ class Handout:
             *find_faults(self.task, self.faults),
             *rubric(self.predictions, self.measurements),
         ]
-        return Paper(self.goal.title, (*blocks, *words_section(blocks)), _facts(self))
+        words = tuple(words_section(blocks))
+        page = (self.next_page, *words) if words else ()
+        return Paper(self.goal.title, (*blocks, *page), _facts(self))
 
     def write(self, path: str | Path) -> Path:
         """Write the sheet; the ending names the form: .html, .md or .ipynb.
@@ -182,9 +184,11 @@ def _cautions(task: Task) -> Iterable[Caution]:
 def _prelab(sheet: Handout) -> Iterable[Block]:
     yield sheet.next_page
     yield Heading("Pre-lab: derive and predict")
+    typed = " Typed, a formula looks like `2*R_x/(C_x + C_y)`."
     yield Paragraph(
         "Do this before you come. Write your own unit with any prefix; a bare number is taken in the unit "
-        "that is printed. Show the formula you used: a follow-on error costs nothing, a missing step does."
+        "that is printed. Keep your working on a sheet of your own: a follow-on error costs nothing, and the "
+        "working shows where it began." + (typed if any(q.ask.is_formula for q in sheet.predictions) else "")
     )
     for question in sheet.predictions:
         lines = 2 if question.ask.is_formula else 1

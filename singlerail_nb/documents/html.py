@@ -24,6 +24,7 @@ from .document import (
     Table,
 )
 from .markdown import data_address
+from .plain_text import unmarked
 from .slugs import slug
 
 _STYLE = """
@@ -91,7 +92,7 @@ def to_html(document: Document) -> str:
 
 
 def page_rule(document: Document) -> str:
-    """Return the style of printed pages: title and revision above, page numbers below.
+    """Return the style of printed pages: title and revision or student above, page numbers below.
 
     Parameters
     ----------
@@ -100,6 +101,8 @@ def page_rule(document: Document) -> str:
     """
     facts = dict(document.facts)
     named = [facts.get("Identifier", ""), f"revision {facts['Revision']}" if facts.get("Revision") else ""]
+    if facts.get("Student", "").strip():
+        named.append(unmarked(f"{facts['Student']}, sheet {facts['Sheet code']}"))
     return (
         "@page { size: A4; margin: 20mm 16mm 18mm;\n"
         f"  @top-left {{ content: {_css_text(document.title)}; {_SMALL} }}\n"

@@ -7,7 +7,6 @@ time: its length is limited, formulas are compared at a few points, and circuits
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
@@ -17,19 +16,12 @@ import sympy
 from ..circuit.symbols import part_symbol
 from ..errors import SingleRailError
 from ..formulas import parse_formula, same_formula
-from ..quantities import read_quantity
-from .asks import UNIT_SLIP, Signature, printed
+from .asks import UNIT_SLIP, Signature
 from .questions import Question
 from .task import Task
+from .typed_answers import plain_formula, read_answer
 
 Verdict = Literal["right", "accepted", "follow-on", "mistake", "wrong", "unreadable", "missing"]
-# After a lone 0, or before any number of figures but three.
-_DECIMAL_COMMA = re.compile(r"((?<![0-9.])0|[0-9](?=,(?:[0-9]{1,2}|[0-9]{4,})(?![0-9,]))),([0-9]+)(?![0-9,])")
-_OPENING = re.compile(r"^.*[=≈~]|^\s*(?:ca\.?|about|approx\.?)\s")
-_OTHER_UNITS: dict[str, tuple[tuple[str, float], ...]] = {
-    "Vpp": (("Vp", 2.0), ("Vrms", 2.0 * math.sqrt(2.0)), ("V", 1.0)),
-    "V/V": (("ratio", 1.0),),
-}
 _CARRIED = (1e-3, 1e3)
 
 
@@ -94,59 +86,6 @@ def judge(question: Question, text: str, earlier: Mapping[str, Mark]) -> Mark:
         return mark
     remark = f"{note}; {mark.remark}" if mark.remark else note
     return Mark(question, text, mark.verdict, mark.credit * UNIT_SLIP, remark, mark.slip or "unit", value)
-
-
-def read_answer(text: str, unit: str) -> tuple[float, str]:
-    """Return a typed number in SI units, and what is missing from it.
-
-    A decimal comma is taken as such where it cannot mean thousands.  A number without a unit is in the
-    unit asked for, which the sheet prints.
-
-    Parameters
-    ----------
-    text : str
-        As typed.
-    unit : str
-        Unit asked for.
-
-    Raises
-    ------
-    QuantityError
-        If it is no number of that unit.
-    """
-    worked_out = _OPENING.sub("", text)  # "1/(2 pi R C) = 40 Hz" answers 40 Hz
-    shown = _DECIMAL_COMMA.sub(r"\1.\2", worked_out).strip()
-    shown = _without_printed_unit(shown, unit)
-    try:
-        return read_quantity(shown, unit, name="answer", bare=True), ""
-    except SingleRailError:
-        for other, factor in _OTHER_UNITS.get(unit, ()):
-            value = _tried(shown, other)
-            if value is not None:
-                return factor * value, "state Vpp, Vp or Vrms" if other == "V" else ""
-        value = _tried(shown, "dB") if unit == "V/V" else None
-        if value is not None and abs(value) < _LARGEST_DB:
-            return 10.0 ** (value / 20.0), ""
-        value = _tried(f"{shown} {unit}", unit)
-        if value is not None:
-            return value, ""
-        raise
-
-
-_LARGEST_DB = 300.0
-
-
-def _without_printed_unit(text: str, unit: str) -> str:
-    """Return the answer without the unit that the blank already carries, if it was written once more."""
-    written = text.removesuffix(f" {printed(unit)}").strip()
-    return written if written != text and _tried(written, unit) is not None else text
-
-
-def _tried(text: str, unit: str) -> float | None:
-    try:
-        return read_quantity(text, unit, name="answer", low=-math.inf)
-    except SingleRailError:
-        return None
 
 
 def _judge_number(question: Question, text: str, value: float, earlier: Mapping[str, Mark]) -> Mark:
@@ -216,7 +155,7 @@ def _carried(mark: Mark, task: Task) -> Task | None:
 
 def _judge_formula(question: Question, text: str) -> Mark:
     symbols = {s.name: s for s in (part_symbol(name) for name in question.task.stage.values)}
-    guess = parse_formula(text.partition("=")[2] or text, symbols)
+    guess = parse_formula(plain_formula(text), symbols)
     if same_formula(guess, question.formula):
         return Mark(question, text, "right", 1.0)
     if _nearly_same(guess, question.formula):

@@ -192,7 +192,10 @@ def matched(
             )
         proven = code == class_set.sheets[place].code
         if not proven and (code or one.source.lower().endswith(".ipynb")):
-            notices.append(f"{one.source}: the code is not that of {_shown(one.student)}'s sheet, left out")
+            owner = f", but of {_shown(class_set.sheets[by_code[code]].student)}'s" if code in by_code else ""
+            notices.append(
+                f"{one.source}: the code is not that of {_shown(one.student)}'s sheet{owner}, left out"
+            )
             continue
         if place in found and (found[place].code or not proven):
             notices.append(f"{one.source}: a second submission of {_shown(one.student)}, left out")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 _MARKUP = "\\`*_{}[]()<>#+-.!|~&^:/@="
 
 
@@ -16,6 +18,17 @@ def plain(text: str, most: int = 80) -> str:
         Characters kept.
     """
     return "".join("&#36;" if c == "$" else f"\\{c}" if c in _MARKUP else c for c in printable(text, most))
+
+
+def unmarked(text: str) -> str:
+    """Return a text that `plain` made safe as a person wrote it.
+
+    Parameters
+    ----------
+    text : str
+        Safe text.
+    """
+    return re.sub(r"\\([^\w\s])", r"\1", text).replace("&#36;", "$")
 
 
 def printable(text: str, most: int = 80) -> str:

@@ -20,8 +20,11 @@ from .task import Task
 
 APART, ANSWERS_APART = 0.15, 2
 """Two neighbours differ by this share in this many answers at least."""
+_FEW = 3
+"""Where so few numbers are asked, as of the headroom of an inverting stage, one that differs is enough."""
 LONGEST_NAME = 120
-_REFERENCES, _MOST_ATTEMPTS = 16, 200
+_REFERENCES, _MOST_ATTEMPTS, _PATIENCE = 16, 200, 40
+"""Trial circuits, rounds of drawing, and rounds in which no further student gets a circuit."""
 _ROUNDS = 200_000
 
 
@@ -146,6 +149,7 @@ def drawn_apart(
     run = map if executor is None else executor.map
     drawn: dict[int, _Drawn] = {}
     again = list(range(len(names)))
+    fewest, since = len(names) + 1, 0
     for attempt in range(_MOST_ATTEMPTS):
         wanted = [seeds.of(names[i], attempt) for i in again]
         jobs = [_Job(goal, lab, level, tuple(wanted[k : k + _CHUNK])) for k in range(0, len(wanted), _CHUNK)]
@@ -153,11 +157,14 @@ def drawn_apart(
         again = [i for i in range(len(names)) if _is_near(drawn, i, neighbours)]
         if not again:
             return [drawn[i][0] for i in range(len(names))]
+        fewest, since = (len(again), attempt) if len(again) < fewest else (fewest, since)
+        if attempt - since >= _PATIENCE:
+            break
     raise RequirementError(
         "stock",
         lab.stock.title,
         allowed=f"enough values for {neighbours} different neighbours",
-        remedy="Declare more values or rails, or ask for fewer neighbours that differ.",
+        remedy=f"Declare more values or rails, or fewer neighbours: neighbours={neighbours // 2}.",
     )
 
 
@@ -179,7 +186,7 @@ def answers(goal: Goal, task: Task) -> tuple[float, ...]:
 
 
 def apart(one: Sequence[float], other: Sequence[float]) -> bool:
-    """Return whether two students have at least two answers that differ by 15 % or more.
+    """Return whether two students have at least two answers that differ by 15 % or more, of few one.
 
     Parameters
     ----------
@@ -188,4 +195,4 @@ def apart(one: Sequence[float], other: Sequence[float]) -> bool:
     """
     pairs = zip(one, other, strict=True)
     different = sum(abs(a - b) >= APART * max(abs(a), abs(b)) for a, b in pairs)
-    return different >= ANSWERS_APART
+    return different >= (ANSWERS_APART if len(one) > _FEW else 1)

@@ -122,7 +122,7 @@ def class_set(
         Values on the shelf; E24 resistors and E6 capacitors unless given.
     neighbours : int
         How many places of the class list before and behind a student count as neighbours: these differ
-        by 15 % or more in two answers at least.
+        by 15 % or more in two answers at least, or in one where three or fewer numbers are asked.
     executor : concurrent.futures.Executor, optional
         Where circuits are drawn; here, one after the other, unless given.
     **conditions

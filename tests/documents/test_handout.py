@@ -5,9 +5,10 @@ import re
 import pytest
 
 from singlerail_nb.documents.document import Blank, Caution, Document, Drawing, Heading, Paragraph, Table
-from singlerail_nb.documents.fault_page import bench_of, failed_board, failed_boards, sound_board
+from singlerail_nb.documents.fault_page import AS_SOUND, bench_of, failed_board, failed_boards, sound_board
 from singlerail_nb.documents.goals import GOALS
-from singlerail_nb.documents.html import to_html
+from singlerail_nb.documents.handout import Handout
+from singlerail_nb.documents.html import page_rule, to_html
 from singlerail_nb.documents.keys import answer_key
 from singlerail_nb.documents.markdown import to_markdown
 from singlerail_nb.documents.plain_text import plain
@@ -44,7 +45,7 @@ def test_the_measurement_table_has_its_columns_and_blanks():
 
 def test_no_answer_is_in_the_sheet():
     text = to_markdown(sheet().document)
-    text = text[text.index("Pre-lab") : text.index("Fault finding")]
+    text = text[text.index("Pre-lab") :]
     for question in sheet().questions:
         if not question.ask.is_formula:
             assert question.written(question.value) not in text, question.ask.key
@@ -79,8 +80,30 @@ def test_build_steps_name_only_what_the_drawing_names():
     assert all(f">{place}<" in drawing for place in places if place[0] != "$" and place not in UNNAMED)
 
 
-UNNAMED = ("ground", "supply")
-"""Drawn as symbols."""
+UNNAMED = ("ground",)
+"""Drawn as a symbol."""
+
+
+@pytest.mark.parametrize("goal", ["bias", "headroom"])
+def test_failed_boards_do_not_give_predictions_away(goal):
+    found = handout(goal, seed=4)
+    text = to_markdown(found.document)
+    assert AS_SOUND in text
+    for question in found.predictions:
+        assert question.written(question.value) not in text[text.index("Fault finding") :], question.ask.key
+
+
+def test_every_printed_page_says_whose_it_is():
+    named = Handout(sheet().goal, sheet().task, "O'Dowd, Ada", "AB12CD34")
+    rule = page_rule(named.document)
+    assert r"Ada\2c  sheet AB12CD34" in rule
+    assert r"\5c" not in rule
+    assert "sheet" not in page_rule(Handout(sheet().goal, sheet().task).document)
+
+
+def test_a_topology_that_is_not_drawn_is_refused_with_those_that_are():
+    with pytest.raises(UnknownNameError, match="lowpass; allowed: noninverting, inverting, follower"):
+        handout("low end", topology="lowpass")
 
 
 def test_the_rubric_adds_up_the_points_of_the_questions():

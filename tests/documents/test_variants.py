@@ -89,9 +89,16 @@ def test_a_copied_answer_shows(goal):
 
 
 def test_apart_counts_answers_that_differ():
-    assert apart((1.0, 2.0, 3.0), (1.2, 2.4, 3.0))
-    assert not apart((1.0, 2.0, 3.0), (1.2, 2.0, 3.0))
+    assert apart((1.0, 2.0, 3.0, 4.0), (1.2, 2.4, 3.0, 4.0))
+    assert not apart((1.0, 2.0, 3.0, 4.0), (1.2, 2.0, 3.0, 4.0))
+    assert apart((1.0, 2.0, 3.0), (1.2, 2.0, 3.0))
     assert not apart((1.0, 2.0), (1.1, 2.2))
+
+
+def test_a_class_whose_goal_asks_few_numbers_gets_its_circuits():
+    found = class_set(CLASS, "headroom", secret=SECRET, topology="inverting", supplies=(9.0, 12.0))
+    gains = [round(sheet.stage.transfer("signal", "output").midband_gain(), 3) for sheet in found.sheets]
+    assert len(set(gains)) == len(CLASS)
 
 
 def test_no_secret_and_no_key_is_in_what_students_get(tmp_path):
