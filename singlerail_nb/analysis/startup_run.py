@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..errors import QuantityError
-from ..quantities import read_quantity
+from ..quantities import QuantityLike, read_quantity
 from .stage import Stage
 from .startup_crossings import last_outside
 from .startup_inputs import Limits, Rail
@@ -222,7 +222,7 @@ class Startup:
         return float(self.voltage(node, last.start + last.horizon))
 
     def settling_time(
-        self, node: str, within: float | None = None, *, volts: float | str | None = None
+        self, node: str, within: QuantityLike | None = None, *, volts: QuantityLike | None = None
     ) -> float:
         """Return the time after which a node stays near its final voltage, s from the rail's start.
 
@@ -230,8 +230,8 @@ class Startup:
         ----------
         node : str
             A node name.
-        within : float, optional
-            Fraction of the final voltage, such as 0.01; 0.01 unless ``volts`` is given.
+        within : float or str, optional
+            Fraction of the final voltage, such as 0.01 or "1 %"; 0.01 unless ``volts`` is given.
         volts : float or str, optional
             The same in volts, for a node that settles at 0 V.
 
@@ -250,14 +250,12 @@ class Startup:
                 return segment.start + crossing
         return 0.0
 
-    def _distance(self, node: str, final: float, within: float | None, volts: float | str | None) -> float:
+    def _distance(
+        self, node: str, final: float, within: QuantityLike | None, volts: QuantityLike | None
+    ) -> float:
         if volts is not None:
             return read_quantity(volts, "V", name="volts", low=1e-9 * max(self.rail.highest, 1.0))
-        fraction = 0.01 if within is None else within
-        if not 0 < fraction < 1:
-            raise QuantityError(
-                "within", fraction, allowed="between 0 and 1", remedy="For one per cent, give 0.01."
-            )
+        fraction = 0.01 if within is None else _fraction(within)
         if abs(final) < 1e-9 * self.rail.highest:
             raise QuantityError(
                 f"settling of {node}",
@@ -267,15 +265,15 @@ class Startup:
             )
         return abs(fraction * final)
 
-    def settling_to_bits(self, node: str, bits: int, full_scale: float | str) -> float:
+    def settling_to_bits(self, node: str, bits: int | str, full_scale: QuantityLike) -> float:
         """Return the time after which a node stays within half a step of a converter, s.
 
         Parameters
         ----------
         node : str
             A node name.
-        bits : int
-            Resolution, 1 to 24.
+        bits : int or str
+            Resolution, 1 to 24, such as 12 or "12".
         full_scale : float or str
             Range of the converter, V.
 
@@ -286,7 +284,24 @@ class Startup:
         QuantityError
             If the resolution or the range makes no sense.
         """
-        if not 1 <= bits <= 24:
-            raise QuantityError("bits", bits, allowed="1 to 24", remedy="Give the converter's resolution.")
+        number = read_quantity(bits, "ratio", name="bits")
+        if not (number.is_integer() and 1 <= number <= 24):
+            raise QuantityError(
+                "bits",
+                bits,
+                allowed="a whole number from 1 to 24",
+                remedy="Give the converter's resolution, such as 12.",
+            )
         span = read_quantity(full_scale, "V", name="full_scale", low=1e-3)
-        return self.settling_time(node, volts=span / 2.0 ** (bits + 1))
+        return self.settling_time(node, volts=span / 2.0 ** (number + 1))
+
+
+def _fraction(within: QuantityLike) -> float:
+    """Read a share of the final voltage: 0.01, "0.01" or "1 %"."""
+    unit = "%" if str(within).strip().endswith("%") else "ratio"
+    fraction = read_quantity(within, unit, name="within")
+    if not 0 < fraction < 1:
+        raise QuantityError(
+            "within", within, allowed="between 0 and 1", remedy='For one per cent, give 0.01 or "1 %".'
+        )
+    return fraction

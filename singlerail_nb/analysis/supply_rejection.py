@@ -9,7 +9,7 @@ DC, and ``worst`` adds the magnitudes.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
@@ -20,7 +20,9 @@ from numpy.typing import ArrayLike
 from ..circuit.nodal_analysis import InputError
 from ..circuit.stages import build_circuit
 from ..errors import QuantityError, UnknownNameError
-from ..quantities import read_quantity, write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
+from ..quantities.grammar import parse, tidy
+from ..quantities.units import UNITS
 from .network import Network
 from .part_values import present
 from .rejection_paths import FiniteRejection, Path
@@ -28,6 +30,7 @@ from .stage import Stage
 from .transfer import Transfer
 
 SourceState = Literal["connected", "open"]
+_MEASURES = ("Vpp", "Vp", "Vrms")
 
 
 @dataclass(frozen=True)
@@ -99,17 +102,20 @@ class SupplyRejection:
         return np.abs(self.bias_path(f)) + np.abs(self.opamp_path(f))
 
     def ripple(
-        self, rail_ripple: float | str | Mapping[float, float], lines: Sequence[float] | None = None
+        self,
+        rail_ripple: QuantityLike | Mapping[float, float] | Mapping[str, str],
+        lines: Sequence[QuantityLike] | None = None,
     ) -> tuple[RippleLine, ...]:
         """Return the ripple at the node for given ripple on the rail.
 
         Parameters
         ----------
-        rail_ripple : float, str or mapping of float to float
+        rail_ripple : float, str or mapping
             Volts on the rail at every line, or frequency (Hz) -> volts.  The result is in the same
-            measure: give Vpp to get Vpp.
-        lines : sequence of float, optional
-            Frequencies, Hz: mains and its double, switching frequency.  Not with a mapping.
+            measure: give Vpp to get Vpp.  A text says which: ``"200 mVpp"``, ``"70 mVrms"``.
+        lines : sequence of float or str, optional
+            Frequencies, Hz or ``"400 Hz"``: mains and its double, switching frequency.  Not with a
+            mapping.
 
         Raises
         ------
@@ -117,16 +123,17 @@ class SupplyRejection:
             If a voltage or frequency makes no sense, or the lines are missing.
         """
         if isinstance(rail_ripple, Mapping):
-            wanted = dict(rail_ripple)
-        elif lines is None:
+            wanted = [(_line_frequency(f), _ripple_volts(volts)) for f, volts in rail_ripple.items()]
+        elif lines is None or isinstance(lines, str) or not isinstance(lines, Iterable):
             raise QuantityError(
-                "lines", "none", allowed="frequencies in Hz", remedy="Say at which lines, such as (100.0,)."
+                "lines",
+                "none" if lines is None else lines,
+                allowed="a list of frequencies in Hz",
+                remedy='Say at which lines, such as [100.0] or ["400 Hz"].',
             )
         else:
-            unit = next((u for u in ("Vpp", "Vp", "Vrms") if str(rail_ripple).strip().endswith(u)), "V")
-            volts = read_quantity(rail_ripple, unit, name="rail_ripple", low=0.0)
-            wanted = dict.fromkeys(lines, volts)
-        return tuple(self._line(float(f), float(volts)) for f, volts in wanted.items())
+            wanted = [(_line_frequency(f), _ripple_volts(rail_ripple)) for f in lines]
+        return tuple(self._line(f, volts) for f, volts in dict(wanted).items())
 
     def _line(self, f: float, volts: float) -> RippleLine:
         bias, opamp, total = (abs(path(f)) * volts for path in (self.bias_path, self.opamp_path, self.total))
@@ -157,6 +164,26 @@ class SupplyRejection:
             f"At {at} the filter gives {write_quantity(whole, 'dB')}, "
             f"of which {write_quantity(steady, 'dB')} is the {who}."
         )
+
+
+def _line_frequency(given: QuantityLike) -> float:
+    return read_quantity(given, "Hz", name="lines")
+
+
+def _ripple_volts(given: QuantityLike) -> float:
+    """Read ripple; a text must say in which measure it is, a number is in that of its user."""
+    if not isinstance(given, str):
+        return read_quantity(given, "V", name="rail_ripple", low=0.0)
+    unit = next((u for u in _MEASURES if parse(tidy(given), UNITS[u]) is not None), None)
+    if unit is None and parse(tidy(given), UNITS["V"]) is not None:
+        texts = " or ".join(f'"{given.strip()}{end}"' for end in ("pp", "p", "rms"))
+        raise QuantityError(
+            "rail_ripple",
+            given,
+            allowed="a ripple that says Vpp, Vp or Vrms",
+            remedy=f"Say which is meant: {texts}.",
+        )
+    return read_quantity(given, unit or "Vpp", name="rail_ripple", low=0.0)
 
 
 def supply_rejection(

@@ -72,7 +72,15 @@ def test_settling_time_is_the_last_time_outside(run):
 
 
 def test_bits_are_half_a_step(run):
-    assert run.settling_to_bits("amp_out", 10, "5 V") == run.settling_time("amp_out", volts=5 / 2**11)
+    half_a_step = run.settling_time("amp_out", volts=5 / 2**11)
+    assert run.settling_to_bits("amp_out", 10, "5 V") == half_a_step
+    assert run.settling_to_bits("amp_out", "10", 5) == half_a_step
+    assert run.settling_to_bits("amp_out", np.int64(10), 5) == half_a_step
+
+
+@pytest.mark.parametrize("text", ["1 %", "1%", "0.01"])
+def test_a_share_may_be_a_text(run, text):
+    assert run.settling_time("amp_out", within=text) == run.settling_time("amp_out", within=0.01)
 
 
 @pytest.mark.parametrize("factor", [3.0])
@@ -190,8 +198,12 @@ def test_senseless_conditions_are_refused(stage, arguments, message):
     [
         (lambda run: run.settling_time("output", within=0.01), "settles at ground"),
         (lambda run: run.settling_time("amp_out", within=2), "within"),
+        (lambda run: run.settling_time("amp_out", within="200 %"), "between 0 and 1"),
+        (lambda run: run.settling_time("amp_out", within="soon"), "within: got soon"),
         (lambda run: run.settling_time("amp_out", volts=-1), "volts"),
         (lambda run: run.settling_to_bits("amp_out", 0, 5), "bits"),
+        (lambda run: run.settling_to_bits("amp_out", 10.5, 5), "a whole number from 1 to 24"),
+        (lambda run: run.settling_to_bits("amp_out", "ten", 5), "bits: got ten"),
         (lambda run: run.voltage("amp_out", -1.0), "starts at 0 s"),
         (lambda run: run.voltage("amp_out", np.nan), "starts at 0 s"),
         (lambda run: run.capacitor_voltage("r_f", 1.0), "node voltage"),

@@ -98,6 +98,26 @@ def test_ripple_in_volts(stage):
     mixed = found.ripple({100.0: 0.05, 100e3: 0.02})
     assert mixed[0] == rows[0]
     assert mixed[1].total == pytest.approx(0.4 * rows[1].total)
+    assert found.ripple("50 mVpp", lines=["100 Hz", "100 kHz"]) == rows
+    assert found.ripple({"100 Hz": "50 mVpp", "100 kHz": "50 mVpp"}) == rows
+    assert found.ripple("50 mVrms", lines=[100.0, 100e3]) == rows == found.ripple(0.05, lines=[100.0, 100e3])
+
+
+@pytest.mark.parametrize(
+    ("rail_ripple", "lines", "message"),
+    [
+        ("200 mV", [400.0], 'Say which is meant: "200 mVpp" or "200 mVp" or "200 mVrms"'),
+        ({400.0: "200 mV"}, None, "Vpp, Vp or Vrms"),
+        ("plenty", [400.0], "rail_ripple: got plenty"),
+        ("200 mVpp", ["400"], "lines: got 400"),
+        ("200 mVpp", "400 Hz", 'such as .* or \\["400 Hz"\\]'),
+        ("200 mVpp", 400.0, "lines: got 400.0"),
+        ("200 mVpp", [-400.0], "lines: got -400"),
+    ],
+)
+def test_ripple_says_how_it_is_measured_and_where(stage, rail_ripple, lines, message):
+    with pytest.raises(QuantityError, match=message):
+        supply_rejection(stage).ripple(rail_ripple, lines)
 
 
 def test_rejection_through_two_points():
