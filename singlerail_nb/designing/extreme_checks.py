@@ -104,8 +104,11 @@ def bias_ends(stage: Stage, needed: Requirements, tolerance: Tolerances) -> Mapp
     Returns
     -------
     mapping of str to (float, float)
-        Requirement in words -> its ends, A and Hz.
+        Requirement in words -> its ends, A and Hz; empty for a bias source other than the
+        filtered divider, on which these are asked.
     """
+    if stage.bias != "filtered_divider":
+        return {}
     tolerances = tolerance_set(stage, tolerance)
     return {
         _OF_BIAS[limit.requirement]: _local_ends(stage, limit, tolerances)

@@ -97,11 +97,8 @@ def _kept(made: Design) -> str:
 def _loading(made: Design) -> str:
     """Return how far instruments pull down the nodes that are usually looked at."""
     meter, scope = INSTRUMENTS["meter"], INSTRUMENTS["scope_1x"]
-    bare = made.stage.transfer("supply", "bias")(0.0).real
-    shares = []
-    for known in (meter, scope):
-        seen = loaded(made.stage, "bias", known).transfer("supply", "probe")(0.0).real
-        shares.append(f"{100.0 * (1.0 - seen / bare):.2g} % ({known.title})")
+    inside = made.stage.node_impedance("bias")(0.0).real
+    shares = [f"{100.0 * inside / (inside + k.resistance):.2g} % ({k.title})" for k in (meter, scope)]
     words = f"Instruments load what they look at: the bias node reads low by {' and '.join(shares)}."
     top = made.stage.transfer("signal", "output").high_cutoff()
     if math.isfinite(top):

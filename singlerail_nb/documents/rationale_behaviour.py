@@ -12,6 +12,7 @@ from ..analysis.startup_reports import input_violations, reverse_voltages, thump
 from ..analysis.startup_run import Startup
 from ..analysis.supply_rejection import supply_rejection
 from ..designing.synthesis import Design
+from ..errors import CircuitError
 from ..plots.noise import noise_picture
 from ..plots.response import bias_filter_picture
 from ..plots.startup import startup_picture
@@ -86,7 +87,7 @@ def noise_and_rejection(made: Design) -> Iterator[Block]:
     yield Heading("Noise, supply rejection and stability")
     yield drawing(noise_picture(noisy, *band), "Noise density at the output by source.")
     yield _contributors(noisy, band)
-    yield drawing(bias_filter_picture(made.stage), "Ripple of the rail at the bias node and at the output.")
+    yield _ripple(made)
     rejection = {state: supply_rejection(made.stage, source=state) for state in ("connected", "open")}
     lines = tuple(
         (write_quantity(f, "Hz"), *(_decibels(abs(found.total(f))) for found in rejection.values()))
@@ -99,6 +100,14 @@ def noise_and_rejection(made: Design) -> Iterator[Block]:
     yield from _stability(made)
     yield Heading("Limits of the model", 3)
     yield Items(_LIMITS)
+
+
+def _ripple(made: Design) -> Block:
+    try:
+        picture = bias_filter_picture(made.stage)
+    except CircuitError:  # a reference: the bias is not made from the rail
+        return Paragraph("No ripple of the rail comes by way of the bias, so none is drawn.")
+    return drawing(picture, "Ripple of the rail at the bias node and at the output.")
 
 
 _LIMITS = (

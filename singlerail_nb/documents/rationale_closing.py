@@ -12,6 +12,7 @@ from ..designing.synthesis import Design
 from ..quantities import write_quantity
 from .document import Block, Heading, Items, Paragraph, Table
 from .extremes import Judged
+from .rationale_derivation import unexplained
 from .record import Record
 from .wording import typeset
 
@@ -46,8 +47,8 @@ def deviations(
     if left:
         found.append(f"Not analysed at the extremes: {', '.join(left)}.")
     found += unstated
-    if not made.steps:
-        found.append("The reasons behind the parts are not recorded: see choices.")
+    if unexplained(made):
+        found.append(f"No reason is recorded for {', '.join(unexplained(made))}: see choices.")
     found.append("The assumptions have no owner yet; the measured column of the test plan is empty.")
     yield Heading("Deviations and open points")
     if made.passed and all(j.verdict == "holds" for j in judged):

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..circuit.typeset import sentence
+from ..designing.bias_comparison import MODEL_PARTS
+from ..designing.parts_list import NOT_BOUGHT
+from ..designing.steps import DesignStep
 from ..designing.synthesis import Design
 from ..quantities import write_quantity
 from .document import Block, Formula, Heading, Paragraph
-from .wording import formulas_of
+from .wording import formulas_of, symbol
 
 
 def derivation(made: Design) -> Iterator[Block]:
@@ -41,12 +44,13 @@ def choices(made: Design) -> Iterator[Block]:
         The design.
     """
     yield Heading("Choices")
-    if not made.steps:
+    if unexplained(made):
         yield Paragraph(
-            "The reasons are not recorded: these values are not what the synthesis makes of the requirements "
-            "alone. They were changed by hand, or come from a file, which keeps values without reasons."
+            f"No reason is recorded for {', '.join(unexplained(made))}: these are not what the synthesis "
+            "makes of the requirements alone. They were changed by hand, or come from a file, which keeps "
+            "values without reasons."
         )
-    for choice in made.steps:
+    for choice in _explained(made):
         yield Heading(sentence(f"{choice.symbol}: {choice.question}"), 3)
         yield Formula(choice.formula_latex, f"{choice.symbol} = {choice.formula}")
         yield Formula(choice.substituted_latex, choice.text)
@@ -54,3 +58,20 @@ def choices(made: Design) -> Iterator[Block]:
         gives = sentence(f"({choice.rounding}), which gives {choice.recomputed}. {choice.reason}")
         yield Paragraph(f"Taken: **{taken}** {gives}")
         yield Paragraph(f"*Rejected:* {sentence(choice.rejected)} *Source:* {choice.source}.")
+
+
+def _explained(made: Design) -> tuple[DesignStep, ...]:
+    """Return the decisions that still stand: the part is there, with the value that was chosen."""
+    return tuple(step for step in made.steps if made.stage.values.get(step.part) == step.chosen)
+
+
+def unexplained(made: Design) -> tuple[str, ...]:
+    """Return the symbols of the parts to buy whose value no decision explains.
+
+    Parameters
+    ----------
+    made : Design
+        The design.
+    """
+    known = {*NOT_BOUGHT, *MODEL_PARTS, *(step.part for step in _explained(made))}
+    return tuple(symbol(name) for name in made.stage.values if name not in known)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from ..cautions import DEFERRING, cautions_for
@@ -29,11 +30,14 @@ def purpose(made: Design, extremes: tuple[str, ...]) -> Iterator[Block]:
     met = sum(row.status != "fail" for row in rows)
     verdict = "meets every requirement" if made.passed else "does not meet every requirement"
     least = min(rows, key=lambda row: row.margin)
+    title = made.stage.title.lower()
+    article = "An" if title[0] in "aeiou" else "A"
+    margin = f"{round(100.0 * least.margin) + 0} %" if math.isfinite(least.margin) else "unbounded below zero"
     yield Heading("Purpose and scope")
     yield Paragraph(
-        f"A {made.stage.title.lower()} with a gain of {write_quantity(needed.gain, 'V/V')} on a single "
+        f"{article} {title} with a gain of {write_quantity(needed.gain, 'V/V')} on a single "
         f"rail of {write_quantity(needed.supply, 'V')}. The stage described here {verdict} with nominal "
-        f"parts: {met} of {len(rows)}. The least margin is {round(100.0 * least.margin) + 0} %, "
+        f"parts: {met} of {len(rows)}. The least margin is {margin}, "
         f"{least.id} {least.requirement}."
     )
     if extremes:

@@ -127,6 +127,22 @@ def test_the_chosen_bias_source_stands_as_it_is_designed(paper, design):
     )
 
 
+def test_every_usual_bias_source_can_be_written_down(design):
+    compared = sr.bias_comparison(design.stage, sr.BiasConditions.on(sr.supply_rail("battery")))
+    for row in compared.rows:
+        if row.name in ("filtered_zener", "buffered_divider"):  # nothing of theirs is not in the others
+            continue
+        paper = rationale(replace(design, stage=row.stage))
+        explained = {block.text.split(":")[0] for block in paper.of_kind(Heading) if block.level == 3}
+        assert symbol("c_in") in explained
+        same = row.stage.values.get("c_bias") == design.stage.values["c_bias"]
+        assert (symbol("c_bias") in explained) == same
+        assert (
+            f"{row.name.replace('_', ' ').replace('zener', 'Zener')}, chosen"
+            in table(paper, "property").header
+        )
+
+
 def test_the_test_of_the_impedance_counts_the_source(paper, design):
     # At the limit: a bias resistor of just 47 kohm, firm capacitors, and once more 47 kohm in the way.
     firm = design.stage.with_parts(r_bias="47k", c_in="10u", c_bias="100u", c_g="1000u", c_out="1000u")
@@ -205,7 +221,7 @@ def test_what_a_file_does_not_keep_is_said(tmp_path):
     made = guarantee(needed, tolerance={"resistors": 0.01, "capacitors": 0.1})
     again = sr.load_design(sr.save_design(tmp_path / "hum.json", made))
     assert record(again) == record(made)
-    words = "No tolerances were stated: 5 % was taken", "The reasons are not recorded"
+    words = "No tolerances were stated: 5 % was taken", "No reason is recorded for"
     assert all(word in rationale(again).markdown for word in words)
     markdown = rationale(made).markdown
     assert not any(word in markdown for word in words)
@@ -355,6 +371,7 @@ def test_an_ideal_opamp_and_another_topology_are_written_too():
     markdown = rationale(ideal).markdown
     assert "the op-amp is ideal, so there is nothing to state" in markdown
     assert "noninverting | - | - | - | rejected" in markdown
+    assert "An inverting stage with a gain of -4 V/V" in markdown
 
 
 def test_both_forms_stand_before_standard_parsers(paper):
