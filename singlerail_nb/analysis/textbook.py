@@ -9,7 +9,7 @@ import sympy
 
 from ..circuit.derivation import with_ideal_bias
 from ..circuit.network_functions import transfer_function
-from ..circuit.symbols import symbol_name
+from ..circuit.printed_names import symbol_name
 from ..errors import CircuitError
 from .stage import Stage
 from .transfer import Transfer

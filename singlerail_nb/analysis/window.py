@@ -100,7 +100,7 @@ def window(
         If the stage has no mid-rail bias about which a signal swings.
     """
     _require_bias(stage)
-    name = _last_amplifier(stage) if amplifier is None else amplifier
+    name = amplifier or _last_amplifier(stage)
     pins, record = stage.circuit.opamp(name), stage.opamp
     f = midband_frequency(stage)
     load = abs(output_load(stage, f, name))
@@ -108,8 +108,7 @@ def window(
     gain = moves[0] / moves[1] if moves[1] > _STILL * moves[0] else math.inf
     found = []
     for volts in _rails(stage.supply, supply_min, supply_max):
-        rest = operating_point(replace(stage, supply=volts), spread=spread)
-        full = (0.0, volts)
+        rest, full = operating_point(replace(stage, supply=volts), spread=spread), (0.0, volts)
         found.append(
             RailWindow(
                 supply=volts,

@@ -8,10 +8,13 @@ from dataclasses import dataclass, field, replace
 
 from ..errors import CircuitError, UnknownNameError
 from .elements import GROUND, OpAmpPart, Part, Source
+from .printed_names import symbol_name
 
 
 def closest(name: str, known: Iterable[str]) -> str:
     """Return a did-you-mean sentence for a misspelt name, or a list of the known ones.
+
+    A part is also found by the symbol on the drawing: R_A is ``r_top``.
 
     Parameters
     ----------
@@ -21,7 +24,8 @@ def closest(name: str, known: Iterable[str]) -> str:
         The names that exist.
     """
     names = sorted(known)
-    small = {each.lower(): each for each in names}
+    drawn = {symbol_name(each).lower(): each for each in names if each.startswith(("r_", "c_"))}
+    small = drawn | {each.lower(): each for each in names}
     near = difflib.get_close_matches(str(name).strip().lower(), small, n=1)
     return f"Did you mean {small[near[0]]!r}?" if near else f"Choose one of: {', '.join(names)}."
 

@@ -6,44 +6,15 @@ package comes from here, positive where the part can only be positive.
 
 from __future__ import annotations
 
-import re
 from functools import cache
 
 import sympy
 
+from .printed_names import symbol_name
+
 S = sympy.Symbol("s")
 OMEGA = sympy.Symbol("omega", positive=True)
 GAIN = sympy.Symbol("G", positive=True)
-
-_SPECIAL = {
-    "r_source": "R_s",
-    "r_top": "R_A",
-    "r_bottom": "R_B",
-    "r_load": "R_L",
-    "supply": "V_S",
-    "zener": "V_Z",
-    "reference": "V_ref",
-    "r_ref_top": "R_refA",
-    "r_ref_bottom": "R_refB",
-}
-_NUMBERED = re.compile(r"(.+)_([2-9])$")
-
-
-def symbol_name(name: str) -> str:
-    """Return the printed symbol of a part name: ``c_in`` gives ``C_in``, ``r_source_2`` ``R_s2``.
-
-    Parameters
-    ----------
-    name : str
-        Argument name of a part or source.
-    """
-    if name in _SPECIAL:
-        return _SPECIAL[name]
-    numbered = _NUMBERED.match(name)
-    if numbered:
-        return symbol_name(numbered[1]) + numbered[2]
-    head, _, tail = name.partition("_")
-    return f"{head.upper()}_{tail}" if tail else head.upper()
 
 
 @cache

@@ -6,7 +6,7 @@ import re
 
 import sympy
 
-from .symbols import symbol_name
+from .printed_names import symbol_name
 
 _SYMBOL_IN_WORDS = re.compile(r"(?<![\w$])([RCVGf])_([A-Za-z]+[0-9]*)\b")
 _WORD_BELOW = re.compile(r"_\{([A-Za-z]{2,}[0-9]*)\}")

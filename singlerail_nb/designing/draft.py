@@ -12,8 +12,9 @@ from ..analysis.stage import Stage
 from ..circuit.circuit import Circuit
 from ..circuit.derivation import derivation
 from ..circuit.derivation_steps import DerivationStep
+from ..circuit.printed_names import symbol_name
 from ..circuit.stages import build_circuit
-from ..circuit.symbols import part_symbol, symbol_name
+from ..circuit.symbols import part_symbol
 from .practical import require_practical
 from .preferred_values import Rounding, preferred
 from .requirements import Requirements

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import sympy
 
-from ..circuit.symbols import symbol_name
+from ..circuit.printed_names import symbol_name
 from .shift_forms import Line, Plan, Solved, formula_for
 from .shift_parts import Found, dc_line
 from .steps import FROM_CIRCUIT, DesignStep, Figure

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import sympy
 
-from ..circuit.symbols import part_symbol, symbol_name
+from ..circuit.printed_names import symbol_name
+from ..circuit.symbols import part_symbol
 from ..circuit.typeset import latex, sentence
 from ..quantities import write_code, write_quantity
 

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from ..circuit.symbols import part_symbol, symbol_name
+from ..circuit.printed_names import symbol_name
+from ..circuit.symbols import part_symbol
 from ..circuit.typeset import latex, sentence
 from ..quantities import write_quantity
 from ..quantities.tables import markdown_table, text_table

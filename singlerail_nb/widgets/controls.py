@@ -8,7 +8,7 @@ from typing import Any
 
 from ..analysis.stage import Stage
 from ..circuit.elements import Part
-from ..circuit.symbols import symbol_name
+from ..circuit.printed_names import symbol_name
 from ..designing.preferred_values import preferred, series
 from ..errors import QuantityError
 from ..quantities import PART_LIMITS, QuantityLike, read_part

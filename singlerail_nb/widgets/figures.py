@@ -13,6 +13,7 @@ from typing import Any, Literal
 from ..analysis.operating_point import operating_point
 from ..analysis.stage import Stage
 from ..analysis.transfer import Transfer
+from ..circuit.nodal_analysis import InputError
 from ..errors import QuantityError, UnknownNameError
 from ..quantities import write_quantity
 from .functions import transfer_named
@@ -20,6 +21,9 @@ from .functions import transfer_named
 Relation = Literal["at most", "at least", "within"]
 RIPPLE_FREQUENCY = 100.0
 """Hz; twice the frequency of a 50 Hz mains, where a rectified supply ripples."""
+
+_AMPLIFIES_DC = 1.01
+"""Noise gain at DC from which the resting output is more than the bias passed on."""
 
 
 @dataclass(frozen=True)
@@ -188,3 +192,17 @@ def standard_figures(stage: Stage) -> tuple[Figure, ...]:
     figures.append(Figure("rest", "Output at rest", "V", "rest_voltage", "amp_out"))
     hidden = Figure("midband_gain_db", "Mid-band gain in decibels", "dB", "midband_gain_db", hidden=True)
     return (*figures, hidden)
+
+
+def natural_limits(stage: Stage) -> tuple[Limit, ...]:
+    """Return what holds for every stage: an output that amplifies DC must rest between ground and the rail.
+
+    Parameters
+    ----------
+    stage : Stage
+        The stage; of one that passes its bias on unamplified nothing needs to be asked.
+    """
+    gain = abs(stage.transfer(InputError("opamp"), "amp_out")(0.0))
+    if gain < _AMPLIFIES_DC:
+        return ()
+    return (Limit("rest", "within", (0.0, stage.supply), "output at rest, between ground and rail"),)

@@ -14,7 +14,7 @@ from ..circuit.supplies import Supply
 from ..errors import UnknownNameError
 from ..quantities import write_quantity
 from .check import Check, checked
-from .figures import Figure, Limit, standard_figures
+from .figures import Figure, Limit, natural_limits, standard_figures
 from .history import History
 
 if TYPE_CHECKING:
@@ -65,9 +65,10 @@ class StageModel(History):
     ) -> None:
         super().__init__(stage)
         self.rail, self.requirements = rail, requirements
-        self.limits = tuple(limits)
+        self._asked = tuple(limits)
         self._given = None if figures is None else tuple(figures)
         self.shown = standard_figures(stage) if self._given is None else self._given
+        self.limits = self._limits_for(stage)
         self._title = title
         self._told = told
         for limit in self.limits:
@@ -131,14 +132,22 @@ class StageModel(History):
         """
         self.rail = rail or self.rail
         self.shown = self._figures_for(stage)
+        self.limits = self._limits_for(stage)
         self.begin(stage)
+
+    def _limits_for(self, stage: Stage) -> tuple[Limit, ...]:
+        """Return the limits asked, and that of the rail where the output could rest beyond it."""
+        named = {limit.figure for limit in self._asked}
+        shown = {figure.id for figure in self.shown}
+        own = [limit for limit in natural_limits(stage) if limit.figure in shown - named]
+        return (*self._asked, *own)
 
     def _figures_for(self, stage: Stage) -> tuple[Figure, ...]:
         """Return the figures of another stage: those given, or its standard ones and what is limited."""
         if self._given is not None:
             return self._given
         own = {figure.id: figure for figure in standard_figures(stage)}
-        return tuple({**own, **{limit.figure: self.figure(limit.figure) for limit in self.limits}}.values())
+        return tuple({**own, **{limit.figure: self.figure(limit.figure) for limit in self._asked}}.values())
 
     def summary(self) -> str:
         """Return title, parts, figures and checks as text: what the panel says without a picture."""

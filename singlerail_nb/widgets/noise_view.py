@@ -6,7 +6,7 @@ from typing import Any
 
 from ..analysis.noise import noise
 from ..analysis.stage import Stage
-from ..circuit.symbols import symbol_name
+from ..circuit.printed_names import symbol_name
 from ..quantities import write_quantity
 from .answers import axis, curve, row, thinned
 from .computed import Choice, Computed, Progress

@@ -14,7 +14,7 @@ from ..analysis.tolerance_catalogue import standard_figures
 from ..analysis.tolerance_figures import Figure
 from ..analysis.tolerance_results import Spread
 from ..analysis.tolerance_runs import monte_carlo, worst_case
-from ..circuit.symbols import symbol_name
+from ..circuit.printed_names import symbol_name
 from ..quantities import write_quantity
 from .answers import axis, curve, nice_above, numbers, row
 from .computed import Choice, Computed, Progress

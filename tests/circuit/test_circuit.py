@@ -120,4 +120,11 @@ def test_circuits_are_values():
 
 def test_capitals_and_spaces_do_not_hide_a_near_name():
     assert closest("gpb", ["GPB", "JFT"]) == "Did you mean 'GPB'?"
+
+
+@pytest.mark.parametrize(
+    ("typed", "part"), [("R_A", "r_top"), ("r_s", "r_source"), ("ra", "r_top"), ("R_L", "r_load")]
+)
+def test_a_part_is_found_by_its_symbol(typed, part):
+    assert closest(typed, ["r_top", "r_bottom", "r_source", "r_load", "r_g"]) == f"Did you mean {part!r}?"
     assert closest(" C_IN ", ["c_in", "r_f"]) == "Did you mean 'c_in'?"

@@ -17,8 +17,9 @@ from singlerail_nb.circuit.derivation import derivation, with_ideal_bias
 from singlerail_nb.circuit.derivation_steps import Equation, Identity
 from singlerail_nb.circuit.elements import GROUND
 from singlerail_nb.circuit.network_functions import transfer_function
+from singlerail_nb.circuit.printed_names import symbol_name
 from singlerail_nb.circuit.stages import build_circuit, stage_type
-from singlerail_nb.circuit.symbols import GAIN, S, part_symbol, symbol_name
+from singlerail_nb.circuit.symbols import GAIN, S, part_symbol
 from singlerail_nb.errors import UnknownNameError
 
 # Values of our own: a contact pickup on a hive, through a load.

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 import singlerail_nb as sr
 from singlerail_nb.circuit.opamp_library import opamp
-from singlerail_nb.circuit.symbols import symbol_name
+from singlerail_nb.circuit.printed_names import symbol_name
 from singlerail_nb.designing.level_shift import level_shift
 from singlerail_nb.designing.preferred_values import is_preferred
 from singlerail_nb.designing.shift_forms import formula_for, shift_circuit

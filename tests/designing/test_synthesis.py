@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import singlerail_nb as sr
-from singlerail_nb.circuit.symbols import symbol_name
+from singlerail_nb.circuit.printed_names import symbol_name
 from singlerail_nb.designing.practical import PRACTICAL
 from singlerail_nb.designing.preferred_values import is_preferred, neighbours
 from singlerail_nb.designing.requirements import single_pole_cutoff

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 import singlerail_nb as sr
-from singlerail_nb.circuit.symbols import symbol_name
+from singlerail_nb.circuit.printed_names import symbol_name
 from singlerail_nb.plots.schematic import schematic_svg, schematic_text
 from singlerail_nb.plots.schematic.symbols import FONT_SIZES, SYMBOLS, text_width
 from singlerail_nb.quantities import write_quantity

@@ -139,3 +139,16 @@ def test_checks_of_a_design_are_those_of_its_verification(topology):
 def test_what_no_panel_can_show_is_refused():
     with pytest.raises(QuantityError, match="a Stage, a Design or a StageModel"):
         as_model(42)
+
+
+def test_an_output_that_amplifies_dc_must_rest_on_the_rail():
+    parts = {"r_source": "2k2", "c_in": "1u", "r_bias": "100k", "r_top": "100k", "r_bottom": "100k",
+             "c_bias": "10u", "r_f": "39k", "r_g": "1k"}  # fmt: skip
+    model = StageModel(sr.stage("leg_without_capacitor", supply=9, **parts))
+    (check,) = model.checks
+    assert check.passes is False
+    assert "180 V" in str(check)
+    model.replace(model.stage.with_parts(r_f="470"))
+    assert model.checks[0].passes
+    model.replace(sr.stage("noninverting", supply=9, c_g="10u", **parts))
+    assert model.checks == ()

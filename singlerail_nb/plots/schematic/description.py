@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from ...analysis.stage import Stage
 from ...circuit.bias_sources import BIAS_TITLES
 from ...circuit.elements import GROUND, Part
-from ...circuit.symbols import symbol_name
+from ...circuit.printed_names import symbol_name
 from .chains import SUPPLY, Chain, chains, with_zeners
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from ...circuit.circuit import Circuit
-from ...circuit.symbols import symbol_name
+from ...circuit.printed_names import symbol_name
 from ...errors import CircuitError
 from .chains import BIAS, RAILS, SUPPLY, with_zeners
 from .grid import Grid

@@ -18,7 +18,7 @@ DRIFTS, AT_RAIL = "drifts", "at rail"
 """Written instead of a voltage: no DC path; the loop would need more than the rail."""
 
 
-def schematic_svg(stage: Stage, *, values: bool = True, voltages: bool = False) -> str:
+def schematic_svg(stage: Stage, *, values: bool = True, voltages: bool = False, resting: bool = True) -> str:
     """Return the schematic of a stage as one standalone SVG, drawn from its circuit.
 
     Lines take the text colour of their surroundings.  Each value is a text element with
@@ -33,6 +33,8 @@ def schematic_svg(stage: Stage, *, values: bool = True, voltages: bool = False) 
         Whether to write values; without them, the text alternative has none either.
     voltages : bool
         Whether to write the resting voltage beside each node name, in V.
+    resting : bool
+        Whether its text alternative may state resting voltages; not where a student is to find them.
 
     Returns
     -------
@@ -47,14 +49,14 @@ def schematic_svg(stage: Stage, *, values: bool = True, voltages: bool = False) 
     rest = operating_point(stage)
     plus, texts = _plus_terminals(rest), _values(stage) if values else {}
     drawing = draw(stage.circuit, Wish(tuple(texts.items()), tuple(plus.items()), voltages))
-    resting = _resting(rest)
-    description = describe(stage, texts, resting if values or voltages else {}, plus)
+    at_rest = _resting(rest)
+    description = describe(stage, texts, at_rest if resting and (values or voltages) else {}, plus)
     sources = {source.name for source in stage.circuit.sources}
-    beside = {node: volts for node, volts in resting.items() if voltages and node not in sources}
+    beside = {node: volts for node, volts in at_rest.items() if voltages and node not in sources}
     return write_svg(drawing, title_of(stage), description, texts, beside)
 
 
-def schematic_text(stage: Stage, *, values: bool = True) -> str:
+def schematic_text(stage: Stage, *, values: bool = True, resting: bool = True) -> str:
     """Return the text alternative of the schematic: topology, parts, values, resting voltages.
 
     Parameters
@@ -63,10 +65,12 @@ def schematic_text(stage: Stage, *, values: bool = True) -> str:
         The stage.
     values : bool
         Whether to state values and resting voltages.
+    resting : bool
+        Whether to state resting voltages beside the values; not where a student is to find them.
     """
     rest = operating_point(stage)
-    texts, resting = (_values(stage), _resting(rest)) if values else ({}, {})
-    return describe(stage, texts, resting, _plus_terminals(rest))
+    texts, at_rest = (_values(stage), _resting(rest)) if values else ({}, {})
+    return describe(stage, texts, at_rest if resting else {}, _plus_terminals(rest))
 
 
 def _values(stage: Stage) -> dict[str, str]:
