@@ -132,9 +132,9 @@ def _opening(sheet: Handout) -> Iterable[Block]:
     yield Items(sheet.goal.objectives)
     yield Heading("Your circuit")
     yield Drawing(
-        schematic_svg(sheet.stage, values=True, voltages=False),
+        schematic_svg(sheet.stage, values=True, resting=False),
         "Your circuit. Every + of an electrolytic is drawn where it belongs.",
-        schematic_text(sheet.stage, values=True),
+        schematic_text(sheet.stage, values=True, resting=False),
     )
     yield sheet.next_page
     yield Heading("Parts")

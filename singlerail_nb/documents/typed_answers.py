@@ -109,13 +109,13 @@ def plain_formula(text: str) -> str:
 
 _OPERATORS = set("*/^()[]·×÷")
 _FRACTION = re.compile(r"\\[dt]?frac\s*\{([^{}]*)\}\s*\{([^{}]*)\}")
-_SUBSCRIPT = re.compile(r"_\{\s*(?:\\(?:mathrm|text)\s*)?\{?(\w+)\}?\s*\}")
+_SUBSCRIPT = re.compile(r"_\{\s*(?:\\(?:mathrm|text)\s*\{(\w+)\}|(\w+))\s*\}")
 _SPACING = re.compile(r"\\(?:left|right|cdot|times|,|;|!| )|\$")
 _MOST_FRACTIONS = 8
 
 
 def _without_tex(text: str) -> str:
-    found = _SUBSCRIPT.sub(r"_\1", text).replace("\\pi", " pi ")
+    found = _SUBSCRIPT.sub(r"_\1\2", text).replace("\\pi", " pi ")
     found = _SPACING.sub(lambda sign: " * " if sign[0] in ("\\cdot", "\\times") else " ", found)
     for _ in range(_MOST_FRACTIONS):
         found, changed = _FRACTION.subn(r"((\1)/(\2))", found)

@@ -73,6 +73,7 @@ def test_a_prefix_is_never_guessed():
             r"$f_{in}=\frac{1}{2 \pi C_{\mathrm{in}} \left(R_{s} + R_{bias}\right)}$",
             "((1)/(2 pi C_in (R_s + R_bias )))",
         ),
+        (r"\frac{1}{2\pi R_{s} C_{in}}", "((1)/(2 pi R_s C_in))"),
         (r"R_f \cdot C_g", "R_f * C_g"),
         ("R_f", "R_f"),
         ("=", "="),
