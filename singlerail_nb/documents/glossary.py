@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 import tomllib
 from collections.abc import Iterable, Iterator
@@ -48,8 +49,21 @@ class Word:
         text : str
             Any text.
         """
-        spellings = "|".join(re.escape(one) for one in (self.word, *self.also))
-        return re.search(rf"(?<![^\W_])(?:{spellings})s?(?![^\W_])", text, re.IGNORECASE) is not None
+        return re.search(rf"(?<![^\W_])(?:{self._spelt})s?(?![^\W_])", text, re.IGNORECASE) is not None
+
+    def is_called(self, text: str) -> bool:
+        """Return whether a text is the word, in any of its spellings.
+
+        Parameters
+        ----------
+        text : str
+            A word, small or capital, one or many.
+        """
+        return re.fullmatch(f"(?:{self._spelt})s?", text.strip(), re.IGNORECASE) is not None
+
+    @property
+    def _spelt(self) -> str:
+        return "|".join(re.escape(one) for one in (self.word, *self.also))
 
     @property
     def line(self) -> str:
@@ -94,23 +108,30 @@ def glossary(*words: str) -> Glossary:
     Parameters
     ----------
     *words : str
-        Only these; all unless given.
+        Only these, in any spelling of the table; all unless given.
 
     Raises
     ------
     UnknownNameError
         If a word is not in the table.
     """
-    known = {word.word: word for word in _every_word()}
-    for word in words:
-        if word not in known:
-            raise UnknownNameError(
-                "word",
-                word,
-                allowed=f"a word of the glossary, {len(known)} in all",
-                remedy=closest(word, known),
-            )
-    return Glossary(known[word] for word in words) if words else _every_word()
+    return Glossary(dict.fromkeys(_word(word) for word in words)) if words else _every_word()
+
+
+def _word(called: str) -> Word:
+    every = _every_word()
+    for word in every:
+        if word.is_called(str(called)):
+            return word
+    spellings = {spelling: word.word for word in every for spelling in (word.word, *word.also)}
+    near = difflib.get_close_matches(str(called).strip().lower(), [s.lower() for s in spellings], n=1)
+    found = {spelling.lower(): word for spelling, word in spellings.items()}
+    raise UnknownNameError(
+        "word",
+        called,
+        allowed=f"a word of the glossary, {len(every)} in all",
+        remedy=f"Did you mean {found[near[0]]!r}?" if near else closest(called, [w.word for w in every]),
+    )
 
 
 @cache
