@@ -10,8 +10,9 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Literal, get_args
 
+from ..circuit.circuit import closest
 from ..errors import UnknownNameError
 from ..quantities import read_quantity, write_quantity
 from ..quantities.grammar import split_number, tidy
@@ -183,7 +184,18 @@ class PublishedTable(tuple[PublishedFigure, ...]):
         ----------
         *verdicts : str
             "agrees", "last digit", "differs".
+
+        Raises
+        ------
+        UnknownNameError
+            If there is no such verdict.
         """
+        every = get_args(Verdict)
+        for given in verdicts:
+            if given not in every:
+                raise UnknownNameError(
+                    "verdict", given, allowed=", ".join(every), remedy=closest(str(given), every)
+                )
         chosen = (one for one in self if one.verdict in verdicts)
         return PublishedTable(sorted(chosen, key=lambda one: -abs(math.log(abs(one.value / one.computed)))))
 

@@ -122,3 +122,5 @@ def test_a_table_is_chosen_from_and_shown():
     assert [source.short for source in some.sources] == ["Gayakwad", "AN-581"]
     with pytest.raises(UnknownNameError, match="leg forgotten"):
         TABLE.figure("leg")
+    with pytest.raises(UnknownNameError, match="verdict: got wrong; allowed: agrees, last digit, differs"):
+        TABLE.judged("agrees", "wrong")
