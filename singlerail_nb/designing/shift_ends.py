@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ..circuit.circuit import Circuit
 from ..quantities import write_quantity
-from .shift_checks import Span, Wanted
+from .shift_checks import ROUNDING, Span, Wanted
 from .shift_parts import dc_line
 
 
@@ -40,13 +40,16 @@ class EndPoint:
 
     @property
     def error(self) -> float:
-        """Output with the chosen parts less what was wanted, V."""
-        return self.output - self.wanted
+        """Output with the chosen parts less what was wanted, V; 0 where only rounding is left."""
+        return self._without_rounding(self.output - self.wanted)
 
     @property
     def fits(self) -> bool:
         """Whether the extremes stay in the window."""
         return self.window[0] <= self.lowest and self.highest <= self.window[1]
+
+    def _without_rounding(self, volts: float) -> float:
+        return 0.0 if abs(volts) < ROUNDING * max(map(abs, self.window)) else volts
 
     @property
     def row(self) -> tuple[str, ...]:
@@ -54,7 +57,8 @@ class EndPoint:
         low, high = (write_quantity(volts, "V") for volts in self.window)
         numbers = (self.input, self.wanted, self.output, self.error, self.lowest, self.highest)
         verdict = "" if self.fits else ", outside"
-        return (*(write_quantity(volts, "V") for volts in numbers), f"{low} to {high}{verdict}")
+        shown = (write_quantity(self._without_rounding(volts), "V") for volts in numbers)
+        return (*shown, f"{low} to {high}{verdict}")
 
     def __str__(self) -> str:
         x, wanted, output, error, lowest, highest, window = self.row

@@ -1,6 +1,7 @@
 """From two points to a level shift: every pair of signs, the window, and what cannot be had."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -268,6 +269,14 @@ def test_a_gain_near_one_is_built_as_a_follower():
     shift = level_shift(points=points, reference=4, supply=5)
     assert set(shift.stage.values) == {"r_source", "r_in", "r_ref"}
     assert outputs(shift.exact, points) == pytest.approx([1.5, 2.48828125], rel=UNITY)
+
+
+def test_what_is_only_rounding_is_shown_as_zero():
+    shift = level_shift(points=[("-1 V", "1 V"), ("1 V", "4 V")], reference=2.5, supply=5)
+    end = replace(shift.ends[0], output=1.0 + 2.22e-16, wanted=1.0, lowest=-4e-17)
+    assert end.error == 0.0
+    assert "error 0 V; with tolerances 0 V to" in str(end)
+    assert replace(end, output=1.0 + 1e-6).error == pytest.approx(1e-6)
 
 
 def attempted(**asked):
