@@ -69,7 +69,7 @@ class Board(BenchNetwork):
         alone = self.circuit.opened(*(n for n in self.circuit.part_names if n.startswith("r_surface_")))
         loose = {finding.node for finding in check_circuit(alone)}
         pins = (pin for opamp in self.circuit.opamps for pin in (opamp.plus, opamp.minus))
-        return tuple(dict.fromkeys(pin for pin in pins if pin in loose or pin not in alone.nodes))
+        return tuple(dict.fromkeys(pin for pin in pins if pin in loose or pin not in (GROUND, *alone.nodes)))
 
     def changed(self, circuit: Circuit | None = None, **values: float) -> Board:
         """Return the board with another circuit or other values.

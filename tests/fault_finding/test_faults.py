@@ -140,3 +140,12 @@ def test_shorting_an_output_to_ground_is_refused():
     stage = board_stage("follower").without_parts("c_out")
     with pytest.raises(CircuitError):
         fault_named(stage, "r_load short").on(stage)
+
+
+@pytest.mark.parametrize("key", ["r_bottom short", "c_bias short"])
+def test_an_input_that_is_tied_to_ground_does_not_float(key):
+    stage = board_stage("inverting")
+    (plus,) = {opamp.plus for opamp in stage.circuit.opamps}
+    board = fault_named(stage, key).on(stage)
+    assert board.loose_inputs == ()
+    assert (plus, board.rest().voltage(plus)) == ("bias", 0.0)
