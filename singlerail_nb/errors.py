@@ -16,7 +16,7 @@ class SingleRailError(ValueError):
     quantity : str
         What the value was meant to be, in the user's words ("c_in", "gain").
     value : str
-        The value received, as text.
+        The value received, as text; an empty text in quotes.
     allowed : str
         The range or form that would have been accepted.
     remedy : str
@@ -25,7 +25,7 @@ class SingleRailError(ValueError):
 
     def __init__(self, quantity: str, value: object, *, allowed: str, remedy: str) -> None:
         self.quantity = quantity
-        self.value = value if isinstance(value, str) else repr(value)
+        self.value = value if isinstance(value, str) and value.strip() else repr(value)
         self.allowed = allowed
         self.remedy = remedy
         super().__init__(f"{quantity}: got {self.value}; allowed: {allowed}. {remedy}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from numbers import Integral
 
 import numpy as np
 
@@ -30,7 +31,7 @@ def mystery(
     stage : Stage
         The sound stage.
     seed : int
-        Fixes the fault, the candidates and the actual part values.
+        Fixes the fault, the candidates and the actual part values; 0 or more.
     candidates : int or sequence of Fault or str
         What may be wrong: faults, their short names, or how many to draw.  Drawn ones can all be
         told apart by some measurement.
@@ -40,10 +41,11 @@ def mystery(
     Raises
     ------
     QuantityError
-        If fewer than two candidates are asked for or can be found.
+        If fewer than two candidates are asked for or can be found, or the seed is no whole number.
     UnknownNameError
         If the stage cannot have one of the faults.
     """
+    _require_seed(seed)
     known = Bench.of(stage) if bench is None else bench
     rng = np.random.default_rng([seed, 0])
     if isinstance(candidates, int):
@@ -60,6 +62,16 @@ def mystery(
         )
     ordered = tuple(sorted(possible, key=lambda fault: fault.key))
     return Mystery(known, ordered, ordered[int(rng.integers(len(ordered)))], seed)
+
+
+def _require_seed(seed: object) -> None:
+    if isinstance(seed, bool) or not isinstance(seed, Integral) or seed < 0:
+        raise QuantityError(
+            "seed",
+            seed,
+            allowed="a whole number, 0 or more",
+            remedy="Give any number, such as 7: the same number makes the same board again.",
+        )
 
 
 def told_apart(bench: Bench, among: Iterable[Fault], most: int) -> tuple[Fault, ...]:

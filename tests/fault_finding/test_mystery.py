@@ -115,3 +115,9 @@ def test_faults_that_nobody_can_tell_apart_are_not_both_drawn():
 def test_one_candidate_is_no_mystery():
     with pytest.raises(QuantityError, match="two at least"):
         mystery(pickup(), candidates=["c_in open"])
+
+
+@pytest.mark.parametrize("seed", ["one", 1.5, -1, None, True])
+def test_a_seed_is_a_whole_number(seed):
+    with pytest.raises(QuantityError, match=r"seed: got .*; allowed: a whole number, 0 or more"):
+        mystery(pickup(), seed=seed, candidates=KEYS)

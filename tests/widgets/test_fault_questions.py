@@ -33,3 +33,11 @@ def test_the_prompt_names_the_candidates_and_not_the_answer(board):
     with pytest.raises(UnknownNameError):
         question.answer("c_x open")
     assert question.guesses == ()
+
+
+@pytest.mark.parametrize("text", ["", "   "])
+def test_an_empty_answer_is_said_to_be_empty(board, text):
+    question = sr.ask_fault(board)
+    with pytest.raises(UnknownNameError, match="fault: got ''; allowed: one of the candidates"):
+        question.answer(text)
+    assert question.guesses == ()
