@@ -14,6 +14,8 @@ from .units import UNITS, Unit
 from .writing import CODE_LIMITS, write_code, write_quantity
 
 _TOLERANCE_LETTERS = "BCDFGJKMQSTZ"
+_OFFERED_DIGITS = 12
+"""Significant digits of an offer: more than anyone types, fewer than a float's last ones."""
 _DID_YOU_MEAN_POWERS = {"ohm": (0, 3), "F": (-6, -9)}
 
 
@@ -27,7 +29,8 @@ def offer(value: float, unit: Unit) -> str:
     unit : Unit
         One that has codes.
     """
-    return f'{write_quantity(value, unit.name, 15)} = "{write_code(value, unit.name)}"'
+    rounded = float(f"{value:.{_OFFERED_DIGITS}g}")
+    return f'{write_quantity(rounded, unit.name, _OFFERED_DIGITS)} = "{write_code(rounded, unit.name)}"'
 
 
 def _has_code(value: float, unit: Unit) -> bool:

@@ -82,3 +82,15 @@ def test_minus_zero_is_zero():
 def test_kind_follows_from_the_name(name):
     with pytest.raises(UnknownNameError, match="r_"):
         read_part(name, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "offered"),
+    [
+        ("c_in", 0.010000000000000004, '10 µF = "10µ"'),
+        ("c_in", 0.0100000001, '10.0000001 µF = "10µ0000001"'),
+        ("r_f", math.nextafter(1e9, math.inf), '1 MΩ = "1M"'),
+    ],
+)  # fmt: skip
+def test_an_offer_has_no_digits_of_rounding(name, value, offered):
+    assert f"did you mean {offered}?" in refusal(read_part, name, value).remedy
