@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..analysis.rail_window import RailWindow
 from ..analysis.stage import Stage
-from ..analysis.window import window
+from ..analysis.window import Window, window
 from ..circuit.supplies import Supply
 from ..quantities import write_quantity
 from .answers import row
@@ -35,11 +35,9 @@ def _answer(stage: Stage, _progress: Progress, *, rail: Supply | None) -> dict[s
     best = found.best_bias
     pins = stage.circuit.opamp(found.amplifier)
     nodes = (("output", pins.output), ("input", pins.plus))
-    where = ", ".join(write_quantity(volts, "V", 3) for volts in best.volts)
     sentences = [f"rail {_volts(r.supply)}: {_swing(r)}" for r in found.rails]
-    better = f"{where}: {write_quantity(best.swing, 'Vpp', 3)}, {write_quantity(best.bought, 'Vpp', 3)} more"
     rows = [row(f"Swing on {_volts(r.supply)}", _swing(r)) for r in found.rails]
-    rows += [row("Best bias point", better)] if best.volts else []
+    rows += [row("Best bias point", _better(found))] if best.volts else []
     return {
         "columns": [
             {
@@ -85,6 +83,15 @@ def _whose(stage: Stage, rails: Sequence[RailWindow]) -> str:
 
 def _volts(volts: float) -> str:
     return write_quantity(volts, "V", 3)
+
+
+def _better(found: Window) -> str:
+    """Say where the bias lies best at each rail, the swing at the worst rail, and what that buys."""
+    best = found.best_bias
+    places = zip(best.volts, found.rails, strict=True)
+    where = ", ".join(f"{_volts(volts)} on the {_volts(rail.supply)} rail" for volts, rail in places)
+    swing, more = (write_quantity(v, "Vpp", 3) for v in (best.swing, best.bought))
+    return f"{where}; {swing} on the worst rail, {more} more than now"
 
 
 def _swing(rail: RailWindow) -> str:

@@ -77,6 +77,12 @@ def test_the_volts_axis_shows_every_rail(real):
     output = groups[1]["columns"][0]["bars"][0]
     assert (output["low"], output["high"]) == found.rails[1].output_range
     assert "output high" in answer["summary"]
+    best = found.best_bias
+    places = zip((write_quantity(v, "V", 3) for v in best.volts), ("6 V", "9 V", "9.6 V"), strict=True)
+    where = ", ".join(f"{volts} on the {rail} rail" for volts, rail in places)
+    assert rows(answer)["Best bias point"].startswith(
+        f"{where}; {write_quantity(best.swing, 'Vpp', 3)} on the"
+    )
 
 
 def test_a_rail_beyond_the_op_amp_is_told(real):
