@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -41,7 +42,7 @@ class PartLine:
     kind : str
         Type.
     rating : str
-        Rated voltage of a capacitor, least power of a resistor.
+        Rated voltage of a capacitor, least power of a resistor, rail of an op-amp.
     polarity : str
         Where + goes.
     purpose : str
@@ -73,7 +74,7 @@ class PartsList:
     Attributes
     ----------
     lines : tuple of PartLine
-        In drawing order.
+        In drawing order, then the op-amps.
     cautions : tuple of str
         Safety cautions of the parts.
     """
@@ -143,6 +144,7 @@ def parts_list(
         for part in stage.circuit.parts
         if part.name not in NOT_BOUGHT
     ]
+    lines += _opamps(stage)
     return PartsList(tuple(lines), tuple(c for row in at_desk.rows for c in row.cautions))
 
 
@@ -167,6 +169,19 @@ def _line(
         part.name, write_quantity(value, part.unit), write_code(value, part.unit), tolerance, kind, rating,
         polarity, part.label, ids,
     )  # fmt: skip
+
+
+def _opamps(stage: Stage) -> list[PartLine]:
+    """Return a line for every op-amp, if one is chosen; its decoupling is a matter of the layout."""
+    record = stage.opamp
+    if record is None:
+        return []
+    ends = [write_quantity(volts, "V") for volts in (record.supply_min, record.supply_max)]
+    rail = f"rail {ends[0]} to {ends[1]}" if math.isfinite(record.supply_max) else f"rail from {ends[0]}"
+    return [
+        PartLine(pins.name, record.name, "", "", "op-amp", rail, "", record.title, "")
+        for pins in stage.circuit.opamps
+    ]
 
 
 def _tolerance_text(tolerance: PartTolerance | None) -> str:

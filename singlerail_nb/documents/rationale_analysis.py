@@ -11,7 +11,7 @@ from ..analysis.textbook import textbook
 from ..analysis.tolerance import QUESTIONS, ToleranceReport
 from ..analysis.tolerance_catalogue import standard_figures
 from ..analysis.tolerance_inputs import Limits, PartTolerance
-from ..designing.parts_list import NOT_BOUGHT, PartsList
+from ..designing.parts_list import NOT_BOUGHT, PartLine, PartsList
 from ..designing.synthesis import Design
 from ..plots.response import response_picture
 from ..plots.sensitivity import felt
@@ -142,13 +142,19 @@ def stress(stage: Stage, desk: CapacitorDesk, parts: PartsList) -> Iterator[Bloc
     yield Paragraph("The power of a resistor in the parts list is the most that the rail can put into it.")
     yield Heading("Parts list")
     header = tuple(title for title in parts.header if title != "serves")
-    lines = tuple((symbol(line.part), *(cell or "-" for cell in line.cells[1:-1])) for line in parts.lines)
+    lines = tuple((_name(line), *(cell or "-" for cell in line.cells[1:-1])) for line in parts.lines)
     yield Table(header, lines, "Parts to buy. Types are proposals; second sources are the buyer's.")
-    served = tuple((symbol(line.part), line.serves or "none of the analysed ones") for line in parts.lines)
+    served = tuple(
+        (_name(line), line.serves or "none of the analysed ones") for line in parts.lines if line.code
+    )
     yield Table(("part", "requirements it moves, strongest first"), served, "Why each part is there.")
     yield Heading("Layout notes", 3)
     yield Paragraph("Common practice, no published source.")
     yield Items(_layout(stage))
+
+
+def _name(line: PartLine) -> str:
+    return symbol(line.part) if line.code else typeset(line.part)
 
 
 def _layout(stage: Stage) -> tuple[str, ...]:

@@ -41,7 +41,7 @@ def deviations(
         if j.verdict == "misses" and j.row.status != "fail"
     ]
     found += [f"{row.id} {row.requirement}: {caution}" for row in made.checks for caution in row.cautions]
-    found += [*_leakage(made, desk), *_unasked_stability(made)]
+    found += [*_leakage(made, desk), *_unasked_stability(made), *_ideal_level(made)]
     done = {j.row.id for j in judged}
     left = [f"{row.id} {row.requirement}" for row in made.checks if row.id not in done]
     if left:
@@ -115,6 +115,16 @@ def _unasked_stability(made: Design) -> Iterator[str]:
 
 
 _CABLE = 100e-12
+
+
+def _ideal_level(made: Design) -> Iterator[str]:
+    """Yield that a Zener or reference is taken as quiet, exact and free of ripple."""
+    if made.stage.levels:
+        yield (
+            f"The {' and '.join(made.stage.levels)} of the bias is ideal here: its own noise, error and ripple "
+            "count in the table of bias sources only, with class figures. Add them to noise, DC error and "
+            "supply rejection from its data sheet."
+        )
 
 
 def reproducibility(kept: Record, boards: int, seed: int, *, guaranteed: bool) -> Iterator[Block]:

@@ -131,7 +131,8 @@ def test_what_tolerances_alone_take():
 def test_parts_list_of_the_released_stage(released, tmp_path):
     found = parts_list(released, TOLERANCE)
     lines = {line.part: line for line in found.lines}
-    assert set(lines) == {p.name for p in released.stage.circuit.parts} - {"r_source", "r_load"}
+    soldered = {p.name for p in released.stage.circuit.parts} - {"r_source", "r_load"}
+    assert set(lines) == soldered
     assert lines["c_bias"].polarity == "+ at bias"
     assert lines["c_in"].tolerance == "± 10 %"
     assert lines["r_f"].serves == "R1 mid-band gain"
@@ -141,6 +142,13 @@ def test_parts_list_of_the_released_stage(released, tmp_path):
     assert written[0] == "part,value,code,tolerance,kind,rating,polarity,purpose,serves"
     assert len(written) == 1 + len(lines)
     assert found.cautions
+
+
+def test_the_op_amp_is_on_the_list_once_it_is_chosen():
+    record = opamp("GPB")
+    *parts, last = parts_list(sr.design(needed(opamp=record))).lines
+    assert "opamp" not in {line.part for line in parts}
+    assert last.cells == ("opamp", "GPB", "", "", "op-amp", "rail 3 V to 32 V", "", record.title, "")
 
 
 def test_requirements_served_come_from_the_network(released):

@@ -135,6 +135,7 @@ def test_every_usual_bias_source_can_be_written_down(design):
         paper = rationale(replace(design, stage=row.stage))
         explained = {block.text.split(":")[0] for block in paper.of_kind(Heading) if block.level == 3}
         assert symbol("c_in") in explained
+        assert ("of the bias is ideal here" in paper.markdown) == bool(row.stage.levels)
         same = row.stage.values.get("c_bias") == design.stage.values["c_bias"]
         assert (symbol("c_bias") in explained) == same
         assert (
