@@ -13,12 +13,15 @@ from pathlib import Path
 
 from ..errors import QuantityError
 from .filled_notebooks import read_notebook
+from .plain_text import printable
 from .submissions import LONGEST_ANSWER, LONGEST_LINE, QUESTION_ID, Collected, Submission
 
 LARGEST_FILE = 20_000_000
 _ID = re.compile(QUESTION_ID)
 _DECIMAL_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
-_STUDENT, _CODE = ("student", "name"), ("code", "sheet code")
+_STUDENT, _CODE = ("student", "name", "student name"), ("code", "sheet code")
+_KNOWN = (*_STUDENT, *_CODE, "question", "answer")
+_WRITTEN_ID = re.compile(r"\s*([pmef])\s?0?([0-9]{1,2})\b", re.IGNORECASE)  # "P2 (Hz)", "p 02"
 
 
 def read_answers(source: str | Path | Iterable[str | Path]) -> Collected:
@@ -86,20 +89,31 @@ def read_csv(text: str, name: str = "answers") -> Collected:
         What to call it in notices.
     """
     lines = re.split(r"\r\n|\r|\n", text)
-    titles_at = next((i for i, line in enumerate(lines) if line.strip()), None)
+    titles_at = next((i for i, line in enumerate(lines) if line.strip() and not _SEPARATOR.match(line)), None)
     if titles_at is None:
         return Collected((), (f"{name}: empty",))
     mark = max(",;\t", key=lines[titles_at][:LONGEST_LINE].count)
-    titles = [cell.strip().casefold() for cell in _cells(lines[titles_at], mark)]
+    titles = [_title(cell) for cell in _cells(lines[titles_at], mark)]
     if not set(titles) & set(_STUDENT):
         return Collected((), (f"{name}, line {titles_at + 1}: no column named student",))
     rows: dict[tuple[str, str], tuple[int, dict[str, str]]] = {}
-    notices: list[str] = []
+    strange = [title for title in titles if title and title not in _KNOWN and not _ID.fullmatch(title)]
+    notices = [f"{name}: {printable(', '.join(strange))} is no question, left out"] if strange else []
     for number, line in enumerate(lines[titles_at + 1 :], titles_at + 2):
         if line.strip():
             _take_line(line, number, titles, mark, rows, notices, name)
     found = (Submission(s, c, given, f"{name}, line {at}") for (s, c), (at, given) in rows.items())
     return Collected(tuple(found), tuple(notices))
+
+
+_SEPARATOR = re.compile(r"^sep=.$", re.IGNORECASE)
+"""A first line that some spreadsheets write and read for themselves."""
+
+
+def _title(cell: str) -> str:
+    """Return the title of a column as it is looked for: the id of a question, or small letters."""
+    found = _WRITTEN_ID.match(cell)
+    return f"{found[1].upper()}{found[2]}" if found else cell.strip().casefold()
 
 
 def _cells(line: str, mark: str) -> list[str]:
@@ -119,6 +133,8 @@ def _take_line(
     name: str,
 ) -> None:
     cells = _cells(line, mark)
+    while len(cells) > len(titles) and not cells[-1].strip():
+        cells.pop()  # spreadsheets write empty cells at the end of a line
     if len(line) > LONGEST_LINE or len(cells) > len(titles) or not cells:
         notices.append(f"{name}, line {number}: too long or with too many cells, left out")
         return
@@ -141,7 +157,10 @@ def _take_line(
 
 def _answers_of(row: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     if row.get("question"):
-        yield row["question"].upper()[:4], row.get("answer", "")[:LONGEST_ANSWER]
+        yield _title(row["question"])[:_LONGEST_ID], row.get("answer", "")[:LONGEST_ANSWER]
     for title, cell in row.items():
-        if _ID.fullmatch(title.upper()) and cell:
-            yield title.upper(), cell[:LONGEST_ANSWER]
+        if _ID.fullmatch(title) and cell:
+            yield title, cell[:LONGEST_ANSWER]
+
+
+_LONGEST_ID = 4

@@ -91,7 +91,9 @@ def unfit(goal: Goal, task: Task, wanted: Difficulty | None = None) -> str:
 
 
 def _unfit_values(goal: Goal, task: Task) -> str:
-    lab = task.lab
+    lab, rail = task.lab, task.stage.supply
+    if not lab.opamp.supply_min <= lab.sag * rail <= rail <= lab.opamp.supply_max:
+        return f"a rail outside the range of the op-amp {lab.opamp.name}"
     resistors = [v for name, v in task.stage.values.items() if name.startswith("r_")]
     if not all(_RESISTORS[0] <= value <= _RESISTORS[1] for value in resistors):
         return "a resistor that loads too much or picks up too much"

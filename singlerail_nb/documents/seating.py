@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import re
 import unicodedata
 from base64 import b32encode
 from collections import Counter
@@ -29,14 +30,19 @@ _ROUNDS = 200_000
 
 
 def folded(name: str) -> str:
-    """Return a name in the form in which names are compared.
+    """Return a name in the form in which names are compared: capitals, spaces, apostrophes do not matter.
 
     Parameters
     ----------
     name : str
         As written.
     """
-    return " ".join(unicodedata.normalize("NFKC", name[:LONGEST_NAME]).casefold().split())
+    written = unicodedata.normalize("NFKC", name[:LONGEST_NAME]).casefold()
+    return " ".join(_APOSTROPHE.sub("'", written).replace(",", ", ").split())
+
+
+_APOSTROPHE = re.compile("[\u2018\u2019\u02bc\u00b4`]")
+"""Telephones and spreadsheets change the one that was typed."""
 
 
 class Seeds:

@@ -21,7 +21,7 @@ from .drawing_lots import draw
 from .fitness import Difficulty
 from .goals import Goal, learning_goal
 from .handout import Handout
-from .lab import Lab
+from .lab import Lab, declared
 from .seating import LONGEST_NAME, Seeds, drawn_apart, folded, usual_difficulty
 from .task import Task
 
@@ -191,30 +191,11 @@ def handout(
     return Handout(wanted, draw(wanted, lab, seed) if stage is None else Task.of(lab, stage))
 
 
-def declared(stock: Stock | None = None, **conditions: Any) -> Lab:
-    """Return the conditions of a lab.
-
-    Parameters
-    ----------
-    stock : Stock, optional
-        Values on the shelf.
-    **conditions
-        Other fields of `Lab`.
-
-    Raises
-    ------
-    UnknownNameError
-        If there is no such condition.
-    """
-    for name in conditions:
-        if name not in Lab.__dataclass_fields__:
-            raise UnknownNameError(
-                "condition", name, allowed=", ".join(Lab.__dataclass_fields__), remedy="Use one of these."
-            )
-    return Lab(**conditions) if stock is None else Lab(stock=stock, **conditions)
-
-
 def _class_list(students: Iterable[str]) -> list[str]:
+    if isinstance(students, str):
+        raise QuantityError(
+            "class list", students, allowed="a list of names", remedy=f"Write [{students!r}] for one student."
+        )
     names = [" ".join(str(name).split()) for name in students]
     twice = [name for name, count in Counter(map(folded, names)).items() if count > 1]
     if not names or not all(names) or twice:

@@ -370,3 +370,21 @@ def test_a_line_given_twice_is_one_notice():
     found = read_csv("student,P1,P2,P3\nBo,1,2,\nBo,4,5,6\n")
     assert found.notices == ("answers, line 3: P1, P2 answered before; the first answer counts",)
     assert found.submissions[0].answers == {"P1": "1", "P2": "2", "P3": "6"}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Student name;Sheet code;P2 (Hz)\nBo;X;1,5;;\n",
+        "sep=;\nstudent;code;P02\nBo;X;1,5\n",
+        "student,code,question,answer\nBo,X,p 2,1.5\n",
+    ],
+)
+def test_tables_as_spreadsheets_write_them(text):
+    found = read_csv(text)
+    assert found.notices == ()
+    assert [(s.student, s.code, s.answers) for s in found.submissions] == [("Bo", "X", {"P2": "1.5"})]
+
+
+def test_a_column_that_is_no_question_is_reported():
+    assert read_csv("student;Q2\nBo;1\n").notices == ("answers: q2 is no question, left out",)

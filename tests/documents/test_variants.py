@@ -14,7 +14,7 @@ import pytest
 from singlerail_nb.designing.stock import Stock
 from singlerail_nb.documents.fitness import SLOWEST_START, difficulty, unfit
 from singlerail_nb.documents.goals import GOALS
-from singlerail_nb.documents.lab import Lab
+from singlerail_nb.documents.lab import Lab, declared
 from singlerail_nb.documents.seating import answers, apart
 from singlerail_nb.documents.task import Task
 from singlerail_nb.documents.variants import class_set, handout
@@ -200,6 +200,45 @@ def test_a_stock_that_is_too_small_is_refused_with_the_reason():
         class_set(["Ada"], "low end", secret=SECRET, stock=Stock((2e6,), (1e-6,)))
     with pytest.raises(RequirementError, match="different neighbours"):
         class_set(CLASS, "low end", secret=SECRET, stock=Stock((1e3, 10e3), (1e-6,)), supplies=(9.0,))
+
+
+@pytest.mark.parametrize("name", ["o\u2019dowd,ada", "O'DOWD,  Ada", "O`Dowd, Ada"])
+def test_a_name_is_found_however_its_apostrophe_was_typed(name):
+    found = class_set(["O'Dowd, Ada"], "headroom", secret=SECRET)
+    assert found.sheet(name).student == "O'Dowd, Ada"
+
+
+def test_conditions_may_be_declared_with_units_and_names():
+    found = declared(supplies="9 V", opamp="GPB", tolerance={"resistors": 0.01})
+    assert (found.supplies, found.opamp.name) == ((9.0,), "GPB")
+    assert found.tolerance == {"resistors": 0.01, "capacitors": 0.2}
+    assert declared(supplies=(5, "12 V")).supplies == (5.0, 12.0)
+
+
+@pytest.mark.parametrize(
+    ("given", "message"),
+    [
+        ({"supplies": ()}, "one rail or more"),
+        ({"supplies": "9"}, "unit is missing"),
+        ({"supplies": (90.0,)}, "60 V"),
+        ({"stock": "E12"}, "Stock.of"),
+        ({"tolerance": 0.05}, "resistors"),
+        ({"supply_kind": "car"}, "battery, usb, vehicle"),
+    ],
+)
+def test_conditions_of_another_kind_are_refused_at_once(given, message):
+    with pytest.raises((QuantityError, UnknownNameError), match=message):
+        declared(**given)
+
+
+def test_a_rail_that_the_opamp_does_not_take_is_refused():
+    with pytest.raises(RequirementError, match="a rail outside the range of the op-amp GPB"):
+        class_set(["Ada"], "bias", secret=SECRET, supplies="48 V")
+
+
+def test_a_name_is_no_class_list():
+    with pytest.raises(QuantityError, match="a list of names"):
+        class_set("Ada", "bias", secret=SECRET)
 
 
 def test_what_makes_a_circuit_unfit_is_said():
