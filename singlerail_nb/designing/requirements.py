@@ -17,6 +17,9 @@ from .preferred_values import series
 SUPPLY_LOWEST, SUPPLY_HIGHEST = 0.9, 60.0
 """Rails the package designs for, V; above 60 V DC other safety rules begin."""
 
+_NOT_GIVEN: Any = None
+"""A requirement that is needed and missing is refused like an unreadable one, a wrong name before it."""
+
 
 @dataclass(frozen=True)
 class Droop:
@@ -79,9 +82,9 @@ class Requirements:
     Raises
     ------
     QuantityError
-        If a quantity cannot be read or is out of range.
+        If a quantity is missing, cannot be read or is out of range.
     RequirementError
-        If requirements contradict each other or the op-amp.
+        If a name is none of these, or requirements contradict each other or the op-amp.
     UnknownNameError
         If a series does not exist.
     """
@@ -107,9 +110,9 @@ class Requirements:
 
     def __init__(
         self,
-        supply: QuantityLike,
-        gain: QuantityLike,
-        input_impedance: QuantityLike,
+        supply: QuantityLike = _NOT_GIVEN,
+        gain: QuantityLike = _NOT_GIVEN,
+        input_impedance: QuantityLike = _NOT_GIVEN,
         low_cutoff: QuantityLike | None = None,
         droop: tuple[QuantityLike, QuantityLike] | Droop | None = None,
         **others: Any,
@@ -312,7 +315,10 @@ def _check_opamp(needed: Requirements) -> None:
         return
     if not isinstance(opamp, OpAmp):
         raise RequirementError(
-            "opamp", opamp, allowed="an OpAmp record, or None for an ideal one", remedy="Give its data sheet."
+            "opamp",
+            opamp,
+            allowed="an OpAmp record, or None for an ideal one",
+            remedy='Give a record by name, opamp=opamp("GPB"), or its data sheet, opamp=OpAmp(...).',
         )
     if needed.lowest_supply < opamp.supply_min or needed.highest_supply > opamp.supply_max:
         raise RequirementError(

@@ -178,6 +178,18 @@ def test_what_this_opamp_cannot_do(change, figures, quantity, allowed):
     assert "invented" in caught.value.allowed
 
 
+def test_a_misspelt_name_is_told_before_what_is_missing():
+    with pytest.raises(RequirementError, match=r"suply: got 9 V; .*Did you mean 'supply'\?"):
+        sr.Requirements(suply="9 V", gain=2)
+
+
+@pytest.mark.parametrize("missing", ["supply", "gain", "input_impedance"])
+def test_what_is_missing_is_named(missing):
+    given = {name: value for name, value in USUAL.items() if name != missing}
+    with pytest.raises(QuantityError, match=f"{missing}: got None; allowed: a "):
+        sr.Requirements(**given)
+
+
 def test_an_unknown_series_is_an_unknown_name():
     with pytest.raises(UnknownNameError):
         sr.Requirements(**USUAL | {"resistor_series": "e24"})
