@@ -15,7 +15,7 @@ from ..analysis.supply_rejection import SourceState, SupplyRejection, supply_rej
 from ..circuit.bias_sources import BIAS_TITLES, bias_circuit, bias_names
 from ..circuit.circuit import closest
 from ..circuit.nodal_analysis import Injection
-from ..errors import UnknownNameError
+from ..errors import QuantityError, UnknownNameError
 from .bias_conditions import BiasConditions, BiasRow
 from .bias_problems import bias_problems
 from .bias_sizing import BiasChoice
@@ -99,8 +99,17 @@ def bias_comparison(
     CircuitError
         If a bias source cannot work at the nominal rail at all.
     QuantityError
-        If a condition makes no sense.
+        If it is no stage, or a condition makes no sense.
     """
+    for name, given, wanted in (("stage", stage, Stage), ("conditions", conditions, BiasConditions)):
+        if not isinstance(given, wanted):
+            raise QuantityError(
+                name,
+                type(given).__name__,
+                allowed=f"a {wanted.__name__}",
+                remedy="Write bias_comparison(design.stage, BiasConditions.on(supply_rail)), or with a rail "
+                "of your own BiasConditions(RailRange(9, 12, 16)).",
+            )
     at = replace(stage, supply=conditions.rail.nominal)
     impossible: Mapping[str, str] = {}
     if choices is None:

@@ -51,10 +51,12 @@ class RailRange:
     Attributes
     ----------
     lowest, nominal, highest : float
-        V.
+        V; text with its unit is read.
 
     Raises
     ------
+    QuantityError
+        If a text is no voltage.
     RequirementError
         If they do not ascend from above 0 V.
     """
@@ -64,6 +66,10 @@ class RailRange:
     highest: float
 
     def __post_init__(self) -> None:
+        for name in ("lowest", "nominal", "highest"):
+            given: QuantityLike = getattr(self, name)
+            if isinstance(given, str):
+                object.__setattr__(self, name, read_quantity(given, "V", name=name))
         if not 0 < self.lowest <= self.nominal <= self.highest < math.inf:
             raise RequirementError(
                 "rail",

@@ -118,7 +118,7 @@ class Stock:
                 raise QuantityError(
                     f"line {number} of {Path(path).name}",
                     value,
-                    allowed="a kind and a value",
+                    allowed='the kind "resistor", "capacitor" or a part such as c_in, and its value',
                     remedy=str(error),
                 ) from None
         own = {name: tuple(sorted(v)) for name, v in shelves.items() if name not in ("resistor", "capacitor")}

@@ -9,6 +9,7 @@ from ..analysis.tolerance import Tolerances, tolerance_report
 from ..designing.guarantee_result import GuaranteedDesign
 from ..designing.parts_list import parts_list
 from ..designing.synthesis import Design
+from ..errors import RequirementError
 from . import rationale_analysis as analysed
 from . import rationale_behaviour as behaviour
 from . import rationale_closing as closing
@@ -20,7 +21,7 @@ from .extremes import judged_at_extremes
 from .glossary import words_section
 from .paper import Paper
 from .rationale_alternatives import alternatives
-from .record import record
+from .record import record, require_design
 from .reissue import rationale_difference
 from .slugs import slug
 
@@ -67,14 +68,18 @@ def rationale(
 
     Raises
     ------
+    RequirementError
+        If it is no design, or a line of the history has not three texts.
     UnknownNameError, QuantityError
         If a tolerance names no part or cannot be used, or the kind of supply is unknown.
     """
+    require_design(design)
+    earlier = tuple(_checked(line) for line in history)
     if tolerance is None:
         tolerance = design.tolerance if isinstance(design, GuaranteedDesign) else None
     body = tuple(_sections(design, tolerance, supply_kind, headphones=headphones))
     blocks = _numbered((*body, *words_section(body), *closing.approval()))
-    revisions = Table(("revision", "date", "change"), (*history, (revision, date, "")), "Revision history.")
+    revisions = Table(("revision", "date", "change"), (*earlier, (revision, date, "")), "Revision history.")
     facts = (
         ("Identifier", identifier),
         ("Revision", revision),
@@ -86,6 +91,18 @@ def rationale(
     )
     name = title or f"Design rationale: {design.stage.title.lower()}"
     return Paper(name, (revisions, _contents(blocks), *blocks), facts)
+
+
+def _checked(line: tuple[str, str, str]) -> tuple[str, str, str]:
+    """Return a line of the history; a bare text would become a row of letters."""
+    if isinstance(line, str) or len(line) != len(("revision", "date", "change")):
+        raise RequirementError(
+            "history",
+            line,
+            allowed="lines of three texts: revision, date, what changed",
+            remedy='Write history=[("A", "1 May", "first issue")].',
+        )
+    return line
 
 
 def _sections(

@@ -121,7 +121,7 @@ def _ideal_level(made: Design) -> Iterator[str]:
     """Yield that a Zener or reference is taken as quiet, exact and free of ripple."""
     if made.stage.levels:
         yield (
-            f"The {' and '.join(made.stage.levels)} of the bias is ideal here: its own noise, error and ripple "
+            f"The {' and '.join(made.stage.levels)} of the bias is ideal here: its noise, error and ripple "
             "count in the table of bias sources only, with class figures. Add them to noise, DC error and "
             "supply rejection from its data sheet."
         )

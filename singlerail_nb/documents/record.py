@@ -9,6 +9,7 @@ from typing import Any
 
 from ..circuit.opamp import OpAmp
 from ..designing.synthesis import Design
+from ..errors import RequirementError
 from ..version import __version__
 
 
@@ -34,6 +35,29 @@ class Record:
     def units(self) -> tuple[str, ...]:
         """Unit of each input, in words; empty for a name or a plain number."""
         return tuple(_unit(name) for name, _ in self.inputs)
+
+
+def require_design(made: object) -> None:
+    """Refuse what a document cannot be written of.
+
+    Parameters
+    ----------
+    made : object
+        A design, it is hoped.
+
+    Raises
+    ------
+    RequirementError
+        If it is none.
+    """
+    if not isinstance(made, Design):
+        raise RequirementError(
+            "design",
+            type(made).__name__,
+            allowed="a Design: a stage with its requirements",
+            remedy="Make one with design(requirements); a stage that was changed by hand becomes one with "
+            "dataclasses.replace(design, stage=stage).",
+        )
 
 
 def record(design: Design) -> Record:

@@ -9,7 +9,7 @@ from ..quantities import write_quantity
 from .document import Heading, Paragraph, Table
 from .key_figures import key_figures
 from .paper import Paper
-from .record import record
+from .record import record, require_design
 from .wording import symbol
 
 Row = tuple[str, ...]
@@ -24,7 +24,14 @@ def rationale_difference(old: Design, new: Design, *, title: str = "What changed
         Before and after.
     title : str
         Title of the document.
+
+    Raises
+    ------
+    RequirementError
+        If one of the two is no design.
     """
+    require_design(old)
+    require_design(new)
     inputs, parts = _inputs(old, new), _parts(old, new)
     figures, verdicts = _figures(old, new), _verdicts(old, new)
     before, after = record(old), record(new)

@@ -178,6 +178,19 @@ def test_each_limit_decides(table, limits, name):
     assert recommend(table, BiasLimits(**limits)).row.name == name
 
 
+def test_what_is_no_stage_and_no_condition_is_named(hive):
+    with pytest.raises(QuantityError, match=r"stage: got str.*design\.stage"):
+        bias_comparison("hive", CONDITIONS)
+    with pytest.raises(QuantityError, match="conditions: got Supply"):
+        bias_comparison(hive, supply_rail("vehicle"))
+
+
+def test_a_rail_is_read_with_its_units():
+    assert RailRange("9 V", "12 V", "16 V") == RailRange(9.0, 12.0, 16.0)
+    with pytest.raises(QuantityError, match="nominal: got 12 A"):
+        RailRange("9 V", "12 A", "16 V")
+
+
 def test_limits_are_read_with_their_units():
     assert BiasLimits(rejection_db="40 dB", wake_up="20 ms") == BiasLimits(rejection_db=40.0, wake_up=0.02)
     with pytest.raises(QuantityError, match="wake_up: got 2 V"):

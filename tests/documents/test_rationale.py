@@ -17,7 +17,7 @@ from singlerail_nb.documents.rationale import rationale, rationale_difference
 from singlerail_nb.documents.record import record
 from singlerail_nb.documents.slugs import slug
 from singlerail_nb.documents.wording import LONGEST_FORMULA, formulas_of, symbol, typeset
-from singlerail_nb.errors import UnknownNameError
+from singlerail_nb.errors import RequirementError, UnknownNameError
 from singlerail_nb.quantities import write_quantity
 
 
@@ -365,6 +365,14 @@ def test_history_and_record(design):
     assert ("part c_in", repr(design.stage.values["c_in"]), "farad") in inputs
     assert len({row[0] for row in inputs}) == len(inputs)
     assert dict(paper.facts)["Checksum of the inputs"] == record(design).checksum
+
+
+def test_what_is_no_design_and_no_history_is_named(design):
+    for write in (rationale, lambda made: rationale_difference(design, made)):
+        with pytest.raises(RequirementError, match=r"design: got Stage; .* with its requirements"):
+            write(design.stage)
+    with pytest.raises(RequirementError, match="three texts"):
+        rationale(design, history=["first issue"])
 
 
 def test_an_ideal_opamp_and_another_topology_are_written_too():
