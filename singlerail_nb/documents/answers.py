@@ -150,7 +150,8 @@ def _take_line(
     found = [*_answers_of(row)]
     again = [question for question, _ in found if question in given]
     if again:
-        notices.append(f"{name}, line {number}: {', '.join(again)} answered before; the first answer counts")
+        whose = f"{', '.join(again)} of {printable(student, 40)}"
+        notices.append(f"{name}, line {number}: {whose} answered before; the first answer counts")
     for question, answer in found:
         given.setdefault(question, answer)
 

@@ -77,6 +77,7 @@ def _build_steps(task: Task) -> Iterator[str]:
         yield f"{step}."
     yield "Compare with the drawing, part by part, then let your neighbour compare."
     yield f"Set the rail to {write_quantity(stage.supply, 'V')}, current limit 50 mA, and switch on."
+    yield "Change a part only with the rail off and the capacitors discharged."
 
 
 def _place(task: Task, node: str, part: str) -> str:

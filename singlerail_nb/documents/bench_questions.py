@@ -102,7 +102,11 @@ BENCH: tuple[Ask, ...] = (
         lambda t: t.rejection(),
         (Slip("source left out", "the source was disconnected", lambda t: t.rejection("open")),),
         parts=("c_bias",),
-        setup=Setup("output", "scope", "Source connected, at 0 V. Rail with {ripple} at {line}."),
+        setup=Setup(
+            "output",
+            "scope",
+            "Source connected, at 0 V. Rail with {ripple} at {line}, from a supply made to be modulated.",
+        ),
     ),
     Ask(
         "m_ready",

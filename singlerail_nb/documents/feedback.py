@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from .bench_pages import BY_HAND
@@ -61,7 +62,15 @@ def _line(mark: Mark) -> tuple[str, ...]:
     remark = plain(mark.remark, 200) if quotes else typeset(mark.remark)
     judgement = _WORDS[mark.verdict] + (f": {remark}" if remark else "")
     points = f"{mark.points:.3g} of {question.ask.points:g}".replace(" ", "\N{NO-BREAK SPACE}")
-    return question.id, plain(mark.text, 60), judgement, points, right
+    return question.id, _foldable(plain(mark.text, 60)), judgement, points, right
+
+
+def _foldable(safe: str) -> str:
+    """Return safe text with places where a narrow column may break it: students write without spaces."""
+    return _UNBROKEN.sub("\\1\u200b", safe)
+
+
+_UNBROKEN = re.compile(r"((?>\\.|&#36;|[^\\\s]){24})(?=\S)")
 
 
 def report_paper(title: str, results: Sequence[MarkedSheet], notices: Iterable[str]) -> Paper:

@@ -140,7 +140,10 @@ _HAPPENED = {"open": "open", "short": "shorted"}
 
 
 def _fault_table(sheet: Handout) -> Table:
-    found = sheet.faults
-    rows = [(f"F{i}", f"{symbol(f.part)} {_HAPPENED[f.how]}", *f.cells) for i, f in enumerate(found, 1)]
-    rows.append(("", "sound board", *sound_board(sheet.task).cells))
+    sound = sound_board(sheet.task)
+    rows = [
+        (f"F{i}", f"{symbol(fault.part)} {_HAPPENED[fault.how]}", *fault.cells_beside(sound))
+        for i, fault in enumerate(sheet.faults, 1)
+    ]
+    rows.append(("", "sound board", *sound.cells))
     return Table(("", "Part", "Bias rests", "Output rests", "Output at 1 kHz", "Ripple"), tuple(rows))

@@ -72,6 +72,13 @@ def test_capacitors_are_built_with_their_plus_side_named():
     assert not any("resistor" in s.lower() and "side to" in s for s in steps)
 
 
+def test_the_bench_is_told_how_to_stay_safe():
+    text = to_markdown(sheet().document)
+    assert "Rail off. Fit the op-amp" in text
+    assert "Change a part only with the rail off and the capacitors discharged" in text
+    assert "from a supply made to be modulated" in text
+
+
 def test_build_steps_name_only_what_the_drawing_names():
     steps = next(b for b in sheet().document.blocks if getattr(b, "numbered", False)).items
     places = {place for s in steps for place in re.findall(r"(?:from|to) ([a-z_]+|\$[^$]+\$)(?= to|[,.])", s)}

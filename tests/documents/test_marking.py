@@ -8,6 +8,7 @@ import pytest
 
 from singlerail_nb.documents.answers import read_answers, read_csv
 from singlerail_nb.documents.document import Table
+from singlerail_nb.documents.feedback import feedback_paper
 from singlerail_nb.documents.html import to_html
 from singlerail_nb.documents.judging import judge
 from singlerail_nb.documents.marking import mark, mark_sheet
@@ -368,7 +369,7 @@ def test_a_sheet_code_in_the_wrong_line_is_reported_with_its_owner():
 
 def test_a_line_given_twice_is_one_notice():
     found = read_csv("student,P1,P2,P3\nBo,1,2,\nBo,4,5,6\n")
-    assert found.notices == ("answers, line 3: P1, P2 answered before; the first answer counts",)
+    assert found.notices == ("answers, line 3: P1, P2 of Bo answered before; the first answer counts",)
     assert found.submissions[0].answers == {"P1": "1", "P2": "2", "P3": "6"}
 
 
@@ -388,3 +389,10 @@ def test_tables_as_spreadsheets_write_them(text):
 
 def test_a_column_that_is_no_question_is_reported():
     assert read_csv("student;Q2\nBo;1\n").notices == ("answers: q2 is no question, left out",)
+
+
+def test_a_long_answer_without_spaces_may_be_broken_on_the_page():
+    one = small_class().sheets[0]
+    found = feedback_paper(mark_sheet(one, {"P1": "9" * 60, "P2": "short", "P3": "$" * 50}))
+    rows = found.of_kind(Table)[0].rows
+    assert [max(map(len, row[1].replace("&#36;", "$").split("\u200b"))) for row in rows[:3]] == [24, 5, 24]
