@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -204,3 +204,36 @@ def describe_parts(stage: Stage, start: Mapping[str, float], controls: list[Cont
             "limits": PART_LIMITS[part.name[:2]],
         })  # fmt: skip
     return described
+
+
+def as_controls(stage: Stage, given: Iterable[Control | str] | Control | str) -> list[Control]:
+    """Return the controls that were asked for; a name stands for a slider of that part.
+
+    Parameters
+    ----------
+    stage : Stage
+        Where the parts are.
+    given : control, str or iterable of these
+        What to turn.
+
+    Raises
+    ------
+    QuantityError
+        If one of them is no control.
+    UnknownNameError
+        If a name is no part.
+    """
+    found: list[Control] = []
+    for control in [given] if isinstance(given, str | Slider | Chooser) else given:
+        if isinstance(control, str):
+            found += sliders(stage, control)
+        elif isinstance(control, Slider | Chooser):
+            found.append(control)
+        else:
+            raise QuantityError(
+                "controls",
+                getattr(control, "__name__", str(control)),
+                allowed="names of parts, Slider(...), and what the functions of `choosers` return",
+                remedy="Call the function: choosers.bias_chooser().",
+            )
+    return found

@@ -12,7 +12,7 @@ from ..analysis.stage import Stage
 from ..errors import SingleRailError, UnknownNameError
 from . import bundle
 from .check import Check
-from .controls import Chooser, Control, Slider, sliders
+from .controls import Chooser, Control, Slider, as_controls, sliders
 from .figures import Limit
 from .frozen import frozen_payload
 from .history import frame
@@ -20,7 +20,7 @@ from .model import StageModel
 from .payload import payload
 from .requirements import as_model
 from .static import still_picture
-from .view_kinds import View
+from .view_kinds import View, as_views
 from .views import standard_views
 from .wire import Wire
 
@@ -205,8 +205,8 @@ class Panel(anywidget.AnyWidget):
 def panel(
     stage: Stage | Design | StageModel,
     *,
-    controls: Iterable[Control | str] | None = None,
-    views: Iterable[View] | None = None,
+    controls: Iterable[Control | str] | Control | str | None = None,
+    views: Iterable[View] | View | None = None,
     limits: Iterable[Limit] = (),
     title: str = "",
 ) -> Panel:
@@ -228,14 +228,10 @@ def panel(
     Raises
     ------
     QuantityError
-        If the first argument is not something that a panel can show.
+        If the first argument is not something that a panel can show, or a control or view is none.
     UnknownNameError
         If a control, view or limit names what the stage does not have.
     """
     model = as_model(stage, limits, title)
-    named = None if controls is None else [s for c in controls for s in _as_controls(model.stage, c)]
-    return Panel(model, named, views)
-
-
-def _as_controls(stage: Stage, control: Control | str) -> list[Control]:
-    return sliders(stage, control) if isinstance(control, str) else [control]
+    named = None if controls is None else as_controls(model.stage, controls)
+    return Panel(model, named, None if views is None else as_views(views))

@@ -6,10 +6,11 @@ functions that the browser must be able to compute for it.  See also `curve_view
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
+from ..errors import QuantityError
 from .model import StageModel
 
 
@@ -112,3 +113,28 @@ class Markup(View):
             The model shown.
         """
         return {**self.describe(model), "markup": self.markup(model.stage)}
+
+
+def as_views(given: Iterable[View] | View) -> list[View]:
+    """Return the views that were asked for.
+
+    Parameters
+    ----------
+    given : View or iterable of View
+        What to see.
+
+    Raises
+    ------
+    QuantityError
+        If one of them is no view.
+    """
+    found = [given] if isinstance(given, View) else list(given)
+    for view in found:
+        if not isinstance(view, View):
+            raise QuantityError(
+                "views",
+                getattr(view, "__name__", str(view)),
+                allowed="what the functions of singlerail_nb.widgets.views return",
+                remedy="Call the function: views.readouts().",
+            )
+    return found

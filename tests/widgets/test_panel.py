@@ -5,7 +5,8 @@ import threading
 import pytest
 
 import singlerail_nb as sr
-from singlerail_nb.errors import UnknownNameError
+from singlerail_nb.errors import QuantityError, UnknownNameError
+from singlerail_nb.widgets import choosers
 from singlerail_nb.widgets.computed import Computed
 from singlerail_nb.widgets.controls import Chooser, Slider
 from singlerail_nb.widgets.panel import panel
@@ -113,6 +114,20 @@ def test_a_slider_for_a_part_that_is_not_there_is_refused(stage):
         panel(stage, controls=["c_inn"])
     with pytest.raises(UnknownNameError, match="r_in"):
         panel(stage, controls=[Slider("r_in")])
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"views": ["readouts"]}, {"views": [readouts]}, {"controls": [choosers.rail_chooser]}]
+)
+def test_what_is_no_view_and_no_control_is_refused_with_what_to_write(stage, wrong):
+    with pytest.raises(QuantityError, match="Call the function"):
+        panel(stage, **wrong)
+
+
+def test_one_control_and_one_view_need_no_list(stage):
+    shown = panel(stage, controls="c_in", views=readouts())
+    assert [slider.part for slider in shown.controls] == ["c_in"]
+    assert [view["kind"] for view in shown.payload["views"]] == ["readouts"]
 
 
 def slow(stage, progress):
