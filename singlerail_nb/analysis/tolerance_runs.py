@@ -10,6 +10,7 @@ import numpy as np
 
 from ..errors import QuantityError
 from .boards import Floats
+from .seeds import require_seed
 from .stage import Stage
 from .tolerance_catalogue import chosen_figures, standard_figures
 from .tolerance_draws import BLOCK, Distribution, drawn_blocks, read_distribution
@@ -45,7 +46,7 @@ def worst_case(stage: Stage, tolerance: Tolerances = 0.05, *, line: float = 100.
     UnknownNameError
         If a name is no part of the stage.
     QuantityError
-        If a tolerance is 100 % or more, or cannot be read.
+        If a tolerance is 100 % or more, or cannot be read, or ``stage`` is no stage.
     """
     return WorstCase(tolerance_set(stage, tolerance), standard_figures(stage, line))
 
@@ -119,9 +120,9 @@ def monte_carlo(
     UnknownNameError
         If a part, figure or distribution does not exist.
     QuantityError
-        If there are no boards, or a tolerance cannot be used.
+        If ``stage`` is no stage, there are no boards, or a tolerance or the seed cannot be used.
     """
-    _check_counts(boards=boards, blocks_per_job=blocks_per_job)
+    _check_counts(seed, boards=boards, blocks_per_job=blocks_per_job)
     tolerances, spread = tolerance_set(stage, tolerance), read_distribution(distribution)
     chosen = chosen_figures(stage, figures, line)
     count = -(-boards // BLOCK)
@@ -134,7 +135,8 @@ def monte_carlo(
     return Spread(tolerances, spread, boards, seed, values)
 
 
-def _check_counts(**counts: int) -> None:
+def _check_counts(seed: int, **counts: int) -> None:
+    require_seed(seed)
     for name, number in counts.items():
         if not (isinstance(number, int) and number > 0):
             raise QuantityError(name, number, allowed="a whole number above 0", remedy="Ask for 10 000.")

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from numbers import Integral
 
 import numpy as np
 
+from ..analysis.network import require_stage
+from ..analysis.seeds import require_seed
 from ..analysis.stage import Stage
 from ..errors import CircuitError, QuantityError
 from .bench import Bench
@@ -41,11 +42,13 @@ def mystery(
     Raises
     ------
     QuantityError
-        If fewer than two candidates are asked for or can be found, or the seed is no whole number.
+        If fewer than two candidates are asked for or can be found, or the seed is no whole number,
+        or ``stage`` is no stage.
     UnknownNameError
         If the stage cannot have one of the faults.
     """
-    _require_seed(seed)
+    require_stage(stage)
+    require_seed(seed)
     known = Bench.of(stage) if bench is None else bench
     rng = np.random.default_rng([seed, 0])
     if isinstance(candidates, int):
@@ -62,16 +65,6 @@ def mystery(
         )
     ordered = tuple(sorted(possible, key=lambda fault: fault.key))
     return Mystery(known, ordered, ordered[int(rng.integers(len(ordered)))], seed)
-
-
-def _require_seed(seed: object) -> None:
-    if isinstance(seed, bool) or not isinstance(seed, Integral) or seed < 0:
-        raise QuantityError(
-            "seed",
-            seed,
-            allowed="a whole number, 0 or more",
-            remedy="Give any number, such as 7: the same number makes the same board again.",
-        )
 
 
 def told_apart(bench: Bench, among: Iterable[Fault], most: int) -> tuple[Fault, ...]:

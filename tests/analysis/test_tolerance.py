@@ -269,3 +269,9 @@ def test_a_proof_that_would_take_minutes_is_left_out_and_said_so():
     function = stage.transfer("signal", "output").function
     with pytest.raises(TooLargeError):
         enclose(function, stage.parameters, {"c_in": (1e-7, 2e-7), "r_bias": (9e4, 1e5)}, (1.0, 2.0))
+
+
+@pytest.mark.parametrize("seed", ["one", 1.5, -1, None])
+def test_a_seed_is_a_whole_number(seed):
+    with pytest.raises(QuantityError, match=r"seed: got .*; allowed: a whole number, 0 or more"):
+        monte_carlo(hive_stage(), boards=10, seed=seed)
