@@ -14,6 +14,7 @@ from ..quantities.tables import markdown_table, text_table, unbroken
 from .capacitor_classes import CapacitorClass, capacitor_class
 from .capacitor_rows import CapacitorRow
 from .capacitor_volts import PhaseVoltage, capacitor_voltages
+from .network import require_stage
 from .operating_point import operating_point
 from .sensitivity import sensitivities
 from .stage import Stage
@@ -111,8 +112,9 @@ def capacitor_desk(
     UnknownNameError
         If a capacitor or a class does not exist.
     QuantityError
-        If a voltage cannot be read.
+        If a voltage cannot be read, or ``stage`` is no stage.
     """
+    require_stage(stage)
     names = [part.name for part in stage.circuit.capacitors]
     for given in (*(kinds or {}), *(rated or {})):
         if given not in names:

@@ -19,7 +19,7 @@ from ..circuit.network_functions import NetworkFunction
 from ..circuit.nodal_analysis import nodal_system
 from ..errors import QuantityError, UnknownNameError
 from .evaluation import compiled, frequencies
-from .network import Solvable
+from .network import Solvable, require_stage
 from .rational import horner
 from .transfer import Transfer
 
@@ -153,9 +153,12 @@ def common_mode(
 
     Raises
     ------
+    QuantityError
+        If ``stage`` is no stage.
     UnknownNameError
         If a source or the node does not exist.
     """
+    require_stage(stage)
     system = nodal_system(stage.circuit, stage.model)
     one, other = (system.voltage(name, node) for name in inputs)
     both, between = one + other, one - other

@@ -7,7 +7,7 @@ from typing import Literal
 from ..circuit.blocks import numbered
 from ..circuit.network_functions import node_ratio
 from ..errors import QuantityError, UnknownNameError
-from .network import Network, Solvable
+from .network import Network, Solvable, require_stage
 from .transfer import Transfer
 
 SourceState = Literal["connected", "open"]
@@ -37,10 +37,11 @@ def crosstalk(
     Raises
     ------
     QuantityError
-        If both channels are the same.
+        If both channels are the same, or ``stage`` is no stage.
     UnknownNameError
         If there is no such channel, or the state of the source is unknown.
     """
+    require_stage(stage)
     if heard == speaking:
         raise QuantityError(
             "speaking", speaking, allowed="another channel than the heard one", remedy="Choose two channels."

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Protocol
+from typing import NoReturn, Protocol
 
 from ..circuit.circuit import Circuit
 from ..circuit.network_functions import transfer_function
 from ..circuit.nodal_analysis import Excitation, OpAmpModel
 from ..circuit.opamp import OpAmp
+from ..circuit.stages import stages
+from ..errors import QuantityError
 from .transfer import Transfer
 
 
@@ -103,3 +105,47 @@ class Network:
         function = transfer_function(self.circuit, source, node, self.model)
         name = source if isinstance(source, str) else function.label.removesuffix(f" to {node}")
         return Transfer(function, dict(self.parameters), name, node)
+
+
+def require_stage(given: object) -> None:
+    """Refuse what is neither a stage nor another circuit with values.
+
+    Parameters
+    ----------
+    given : object
+        What a function got where it asks for a stage.
+
+    Raises
+    ------
+    QuantityError
+        If it is none.
+    """
+    if not _is_solvable(given):
+        refuse_as_stage(given)
+
+
+def refuse_as_stage(given: object, allowed: str = "a Stage") -> NoReturn:
+    """Raise the error about something that is no stage, with the way to one.
+
+    Parameters
+    ----------
+    given : object
+        What was given.
+    allowed : str
+        What would have been accepted.
+
+    Raises
+    ------
+    QuantityError
+        Always.
+    """
+    name = given if isinstance(given, str) and given in stages() else "noninverting"
+    remedy = f'Give a stage: sr.stage("{name}", supply="9 V", ...).'
+    if _is_solvable(getattr(given, "stage", None)):
+        remedy = f"This {type(given).__name__} has one: give its .stage."
+    value = given if isinstance(given, str) else type(given).__name__
+    raise QuantityError("stage", value, allowed=allowed, remedy=remedy)
+
+
+def _is_solvable(given: object) -> bool:
+    return isinstance(getattr(given, "circuit", None), Circuit)

@@ -18,7 +18,7 @@ from ..circuit.network_functions import transfer_function
 from ..errors import QuantityError
 from .evaluation import compiled, frequencies
 from .integration import integral_over_band
-from .network import Solvable
+from .network import Solvable, require_stage
 from .noise_sources import NoiseSource, opamp_sources, thermal_sources
 from .rational import horner, roots, trimmed
 from .transfer import Transfer
@@ -221,8 +221,9 @@ def noise(stage: Solvable, temperature: float = 300.0, extra: Iterable[NoiseSour
     Raises
     ------
     QuantityError
-        If the temperature is not positive, or a contributor is named twice.
+        If the temperature is not positive, or a contributor is named twice, or ``stage`` is no stage.
     """
+    require_stage(stage)
     if not (temperature > 0 and math.isfinite(temperature)):
         raise QuantityError(
             "temperature",

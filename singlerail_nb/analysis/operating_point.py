@@ -14,6 +14,7 @@ from ..errors import QuantityError
 from ..quantities import write_quantity
 from ..quantities.tables import markdown_table, text_table
 from .dc_errors import DcSource, leakage_errors, leakage_table, opamp_errors
+from .network import require_stage
 from .stage import Stage
 
 _SLACK = 1e-9
@@ -264,8 +265,9 @@ def operating_point(
     UnknownNameError
         If a leakage belongs to no capacitor.
     QuantityError
-        If a leakage is negative, or the temperature not positive.
+        If a leakage is negative, or the temperature not positive, or ``stage`` is no stage.
     """
+    require_stage(stage)
     if not temperature > 0:
         raise QuantityError("temperature", temperature, allowed="> 0 K", remedy="Give kelvin.")
     undefined = _drifting_nodes(stage)

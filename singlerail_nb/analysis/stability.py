@@ -19,7 +19,7 @@ from ..circuit.loop import broken_at_output, drive_name, output_resistance_name
 from ..circuit.opamp import OpAmp
 from ..errors import QuantityError
 from .evaluation import frequencies
-from .network import Network, Solvable
+from .network import Network, Solvable, require_stage
 from .rational import Rational
 
 _LOAD_NAME = "c_load"
@@ -107,10 +107,11 @@ def loop_gain(
     Raises
     ------
     QuantityError
-        If the op-amp is ideal, or the capacitance is negative.
+        If the op-amp is ideal, or the capacitance is negative, or ``stage`` is no stage.
     UnknownNameError
         If the op-amp or the node does not exist.
     """
+    require_stage(stage)
     record = stage.opamp
     if record is None:
         raise QuantityError(

@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 
 from ..errors import QuantityError
 from ..quantities import read_quantity, write_quantity
+from .network import require_stage
 from .stage import Stage
 from .startup_inputs import Limits, Rail, input_pieces
 from .startup_run import Startup
@@ -59,12 +60,13 @@ def startup(
     Raises
     ------
     QuantityError
-        If a time, a voltage or the profile makes no sense.
+        If a time, a voltage or the profile makes no sense, or ``stage`` is no stage.
     UnknownNameError
         If there is no such capacitor.
     CircuitError
         If no state of the op-amps fits, or they never stop switching.
     """
+    require_stage(stage)
     own_low, own_high = (0.0, 0.0) if low is not None and high is not None else swing_distances(stage)
     limits = Limits(
         read_quantity(own_low if low is None else low, "V", name="low"),

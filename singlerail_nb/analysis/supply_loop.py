@@ -25,7 +25,7 @@ from ..circuit.nodal_analysis import nodal_system
 from ..errors import QuantityError
 from ..quantities import QuantityLike, read_quantity, write_quantity
 from .evaluation import compiled, frequencies
-from .network import Solvable
+from .network import Solvable, require_stage
 from .rational import Rational, roots, trimmed
 
 
@@ -181,10 +181,12 @@ def supply_loop(
     Raises
     ------
     QuantityError
-        If a value cannot be read or is negative, or the share is not between 0 and 1.
+        If a value cannot be read or is negative, or the share is not between 0 and 1,
+        or ``stage`` is no stage.
     UnknownNameError
         If the stage has no supply.
     """
+    require_stage(stage)
     values = ((resistance, "ohm", "resistance"), (capacitance, "F", "capacitance"))
     ohms, farads = (read_quantity(v, unit, name=name, low=0.0) for v, unit, name in values)
     esr = read_quantity(series_resistance, "ohm", name="series_resistance", low=0.0)

@@ -23,7 +23,7 @@ from ..errors import QuantityError, UnknownNameError
 from ..quantities import QuantityLike, read_quantity, write_quantity
 from ..quantities.grammar import parse, tidy
 from ..quantities.units import UNITS
-from .network import Network
+from .network import Network, require_stage
 from .part_values import present
 from .rejection_paths import FiniteRejection, Path
 from .stage import Stage
@@ -223,8 +223,9 @@ def supply_rejection(
     UnknownNameError
         If the node does not exist.
     QuantityError
-        If a rejection is negative or a corner not positive.
+        If a rejection is negative or a corner not positive, or ``stage`` is no stage.
     """
+    require_stage(stage)
     if source not in ("connected", "open"):
         raise UnknownNameError(
             "source", source, allowed="connected or open", remedy='"open" is an open jack.'

@@ -11,6 +11,7 @@ from ..circuit.derivation import with_ideal_bias
 from ..circuit.network_functions import transfer_function
 from ..circuit.printed_names import symbol_name
 from ..errors import CircuitError
+from .network import require_stage
 from .stage import Stage
 from .transfer import Transfer
 
@@ -88,9 +89,12 @@ def textbook(stage: Stage) -> TextbookComparison:
 
     Raises
     ------
+    QuantityError
+        If ``stage`` is no stage.
     CircuitError
         If it has none.
     """
+    require_stage(stage)
     whole = stage.transfer("signal", "output").low_cutoff()
     if whole == 0:
         raise CircuitError(

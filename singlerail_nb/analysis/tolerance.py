@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from ..quantities import write_quantity
 from ..quantities.tables import markdown_table, text_table
+from .network import require_stage
 from .stage import Stage
 from .tolerance_catalogue import standard_figures
 from .tolerance_draws import Distribution
@@ -152,8 +153,9 @@ def tolerance_report(
     UnknownNameError
         If a part, figure or distribution does not exist.
     QuantityError
-        If a tolerance cannot be used.
+        If a tolerance cannot be used, or ``stage`` is no stage.
     """
+    require_stage(stage)
     known = standard_figures(stage, line)
     wanted = figures or tuple(n for n, figure in known.items() if not isinstance(figure, Settling))
     spread = monte_carlo(

@@ -13,6 +13,7 @@ from typing import Any
 from ..circuit.circuit import closest
 from ..errors import QuantityError, UnknownNameError
 from ..quantities import read_quantity
+from .network import require_stage
 from .stage import Stage
 
 Limits = tuple[float, float]
@@ -207,8 +208,9 @@ def tolerance_set(stage: Stage, tolerance: ToleranceLike | Mapping[str, Toleranc
     UnknownNameError
         If a name is no part of the stage.
     QuantityError
-        If a tolerance cannot be used.
+        If a tolerance cannot be used, or ``stage`` is no stage.
     """
+    require_stage(stage)
     if not isinstance(tolerance, Mapping):
         tolerance = dict.fromkeys(_GROUPS, tolerance)
     known = varying(stage)

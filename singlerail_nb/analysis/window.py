@@ -13,6 +13,7 @@ from functools import cached_property
 from ..circuit.opamp import OpAmp
 from ..circuit.opamp_figures import Spread
 from ..errors import CircuitError, QuantityError
+from .network import require_stage
 from .operating_point import operating_point
 from .output_load import midband_frequency, output_load
 from .rail_window import BestBias, RailWindow, best_bias
@@ -93,7 +94,7 @@ def window(
     Raises
     ------
     QuantityError
-        If the range of the rail does not enclose the nominal supply, or an input drifts.
+        If the range of the rail does not enclose the nominal supply, an input drifts, or this is no stage.
     UnknownNameError
         If the op-amp does not exist.
     CircuitError
@@ -129,6 +130,7 @@ def _last_amplifier(stage: Stage) -> str:
 
 
 def _require_bias(stage: Stage) -> None:
+    require_stage(stage)
     if not stage.circuit.has_node("bias"):
         raise CircuitError(
             "window", f"the {stage.name} stage", allowed="a stage that swings about a mid-rail bias",

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ..analysis.network import require_stage
 from ..analysis.sensitivity import sensitivities
 from ..analysis.stage import Stage
 from ..analysis.tolerance_catalogue import nominal_value, standard_figures
@@ -139,10 +140,11 @@ def explain_change(
     Raises
     ------
     QuantityError
-        If it is not exactly one change, or the value cannot be read.
+        If it is not exactly one change, or the value cannot be read, or ``stage`` is no stage.
     UnknownNameError
         If the stage has no such part.
     """
+    require_stage(stage)
     if len(change) != 1:
         raise QuantityError(
             "change", ", ".join(change) or "nothing", allowed="one part", remedy='Write c_in="470n".'

@@ -15,6 +15,7 @@ from ..analysis.tolerance import Tolerances
 from ..errors import RequirementError
 from ..quantities import QuantityLike, read_quantity, write_quantity
 from .extreme_checks import extreme_checks, spread_ratio
+from .given import require_requirements
 from .guarantee_result import GuaranteedDesign
 from .requirements import Droop, Requirements
 from .selection import select
@@ -63,13 +64,14 @@ def guarantee(
     Raises
     ------
     RequirementError
-        If tolerances alone take more than a requirement leaves, or no parts meet the tightened
-        requirements: names the requirement, and by how much.
+        If these are no requirements, tolerances alone take more than one leaves, or no parts meet
+        the tightened ones: names the requirement, and by how much.
     UnknownNameError
         If a name does not exist.
     QuantityError
         If a tolerance cannot be used.
     """
+    require_requirements(requirements)
 
     def made(needed: Requirements) -> Design:
         if stock is None:

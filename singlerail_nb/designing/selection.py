@@ -17,6 +17,7 @@ from ..analysis.stage import Stage
 from ..circuit.circuit import closest
 from ..errors import RequirementError, UnknownNameError
 from ..quantities import QuantityLike, read_part, write_quantity
+from .given import require_requirements
 from .requirements import Requirements
 from .selection_bounds import Score
 from .selection_grid import Grid, grouped
@@ -69,10 +70,11 @@ def select(
     Raises
     ------
     RequirementError
-        If the stock cannot meet a requirement: names it, and by how much it is missed.
+        If these are no requirements, or the stock cannot meet one: names it, and by how much it is missed.
     UnknownNameError
         If there is no such topology, or a window names no part.
     """
+    require_requirements(requirements)
     shelf, judged = stock or Stock.of(), weights or Weights()
     lists = _lists(requirements, topology, shelf, within or {})
     middle = middle_stage(requirements, topology, {name: v[len(v) // 2] for name, v in lists.items()}, TIES)

@@ -17,6 +17,7 @@ from ..errors import RequirementError, UnknownNameError
 from ..quantities import write_quantity
 from ..quantities.tables import markdown_table
 from .draft import Draft
+from .given import require_requirements
 from .low_end import size_coupling
 from .requirements import Requirements
 from .resistors import size_divider, size_follower_input, size_inverting, size_noninverting
@@ -151,10 +152,11 @@ def design(requirements: Requirements, topology: str = "noninverting") -> Design
     Raises
     ------
     RequirementError
-        If the topology cannot give the gain, or no preferred values meet the requirements.
+        If these are no requirements, the topology cannot give the gain, or no preferred values meet them.
     UnknownNameError
         If there is no such topology.
     """
+    require_requirements(requirements)
     if topology not in _RESISTORS:
         raise UnknownNameError(
             "topology", topology, allowed=", ".join(_RESISTORS), remedy=closest(topology, _RESISTORS)

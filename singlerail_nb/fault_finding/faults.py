@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
+from ..analysis.network import require_stage
 from ..analysis.stage import Stage
 from ..circuit.circuit import closest
 from ..errors import UnknownNameError
@@ -106,9 +107,12 @@ def faults(stage: Stage, *only: str) -> tuple[Fault, ...]:
 
     Raises
     ------
+    QuantityError
+        If ``stage`` is no stage.
     UnknownNameError
         If there is no such kind.
     """
+    require_stage(stage)
     for name in only:
         if name not in _KINDS:
             raise UnknownNameError(

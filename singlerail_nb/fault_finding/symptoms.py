@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from ..analysis.network import require_stage
 from ..analysis.stage import Stage
 from ..cautions import caution
 from ..circuit.circuit import closest
@@ -157,11 +158,14 @@ def symptoms(
 
     Raises
     ------
+    QuantityError
+        If ``stage`` is no stage.
     UnknownNameError
         If the stage cannot have that fault.
     CircuitError
         If the fault joins the rail or an output to another source: nothing limits the current.
     """
+    require_stage(stage)
     wrong = fault_named(stage, fault) if isinstance(fault, str) else fault
     known = Bench.of(stage) if bench is None else bench
     taken = known.measurements if measurements is None else measurements

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from ..analysis.network import require_stage
 from ..analysis.stage import Stage
 from ..analysis.tolerance import Tolerances
 from ..analysis.tolerance_inputs import ToleranceSet, tolerance_set
@@ -226,10 +227,11 @@ def compare(
     UnknownNameError
         If a node, part or instrument does not exist.
     QuantityError
-        If a tolerance or the time cannot be used.
+        If a tolerance or the time cannot be used, or ``stage`` is no stage.
     SingleRailError
         If it is no measurement.
     """
+    require_stage(stage)
     known = None if probe is None else instrument(probe)
     tolerances = tolerance_set(stage, tolerance)
     prediction: ResponsePrediction | StartupPrediction

@@ -6,6 +6,7 @@ from html import escape
 from pathlib import Path
 from urllib.parse import quote
 
+from ..analysis.network import require_stage
 from ..analysis.stage import Stage
 from ..files import write_at_once
 from .schematic import schematic_svg, schematic_text
@@ -70,9 +71,12 @@ def schematic(stage: Stage, *, values: bool = True, voltages: bool = False) -> C
 
     Raises
     ------
+    QuantityError
+        If ``stage`` is no stage.
     CircuitError
         If the circuit is too tangled for the drawing rules.
     """
+    require_stage(stage)
     return CircuitPicture(
         schematic_svg(stage, values=values, voltages=voltages), schematic_text(stage, values=values)
     )

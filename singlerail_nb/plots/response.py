@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MultipleLocator
 from numpy.typing import NDArray
 
+from ..analysis.network import require_stage
 from ..analysis.stage import Stage
 from ..analysis.transfer import Transfer
 from ..errors import CircuitError, QuantityError
@@ -198,8 +199,9 @@ def response_picture(stage: Stage, low: float | None = None, high: float | None 
     Raises
     ------
     QuantityError
-        If the range is empty.
+        If the range is empty, or ``stage`` is no stage.
     """
+    require_stage(stage)
     whole = stage.transfer("signal", "output")
     data = response_data([("signal to output", whole)], _in_sight(whole) if low is None else low, high)
     figure, (upper, lower) = new_axes(2, height=2.5)
@@ -242,8 +244,9 @@ def sections_picture(stage: Stage, low: float | None = None, high: float | None 
     Raises
     ------
     QuantityError
-        If the range is empty.
+        If the range is empty, or ``stage`` is no stage.
     """
+    require_stage(stage)
     whole = stage.transfer("signal", "output")
     sections = [(f"{s.start} to {s.end}", s.transfer) for s in stage.sections()]
     data = response_data([("whole stage", whole), *sections], low, high)
@@ -268,10 +271,11 @@ def bias_filter_picture(stage: Stage, low: float | None = None, high: float | No
     Raises
     ------
     QuantityError
-        If the range is empty.
+        If the range is empty, or ``stage`` is no stage.
     CircuitError
         If no ripple gets through: the bias does not come from the rail.
     """
+    require_stage(stage)
     every = [(f"supply to {node}", stage.transfer("supply", node)) for node in ("bias", "output")]
     named = [(name, transfer) for name, transfer in every if not transfer.rational.is_zero]
     if not named:

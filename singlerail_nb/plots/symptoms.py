@@ -12,6 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from ..analysis.network import require_stage
 from ..analysis.settled_wave import Floats
 from ..analysis.stage import Stage
 from ..circuit.typeset import part_label
@@ -171,11 +172,14 @@ def symptom_picture(
 
     Raises
     ------
+    QuantityError
+        If ``stage`` is no stage.
     UnknownNameError
         If the stage cannot have that fault, or has no such node.
     CircuitError
         If the fault joins the rail or an output to another source.
     """
+    require_stage(stage)
     wrong = fault_named(stage, fault) if isinstance(fault, str) else fault
     known = Bench.of(stage) if bench is None else bench
     rows, waves = node_volts(known, wrong), screens(known, wrong, node)

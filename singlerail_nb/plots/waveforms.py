@@ -11,6 +11,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
+from ..analysis.network import require_stage
 from ..analysis.operating_point import OperatingPoint, operating_point
 from ..analysis.settled_wave import SAMPLES, settled_period
 from ..analysis.stage import Stage
@@ -188,8 +189,9 @@ def riding_picture(
     Raises
     ------
     QuantityError
-        As `waveforms`.
+        As `waveforms`, or ``stage`` is no stage.
     """
+    require_stage(stage)
     amplitude, frequency = _positive(amplitude, "Vp", "amplitude"), _positive(frequency, "Hz", "frequency")
     time, waves = waveforms(stage, amplitude, frequency, nodes)
     figure, (ax,) = new_axes(1, height=3.6)

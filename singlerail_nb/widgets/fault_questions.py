@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..errors import QuantityError
 from ..fault_finding.mystery import Mystery
 from .questions import Question, Verdict
 
@@ -17,7 +18,19 @@ def ask_fault(mystery: Mystery, prompt: str = "") -> Question:
         The board; what is measured later counts as well.
     prompt : str
         The question; made from the candidates unless given.
+
+    Raises
+    ------
+    QuantityError
+        If the first argument is no mystery.
     """
+    if not isinstance(mystery, Mystery):
+        raise QuantityError(
+            "mystery",
+            mystery if isinstance(mystery, str) else type(mystery).__name__,
+            allowed="a board with an unknown fault",
+            remedy="Make one first: sr.mystery(stage).",
+        )
     names = ", ".join(fault.key for fault in mystery.candidates)
 
     def judge(text: str) -> Verdict:

@@ -17,6 +17,7 @@ import anywidget
 import sympy
 import traitlets
 
+from ..analysis.network import require_stage
 from ..analysis.stage import Stage
 from ..errors import QuantityError, SingleRailError
 from ..formulas import parse_formula, same_formula
@@ -217,8 +218,9 @@ def ask_figure(
     Raises
     ------
     QuantityError
-        If the stage has no such figure.
+        If the stage has no such figure, or ``stage`` is no stage.
     """
+    require_stage(stage)
     wanted = figure if isinstance(figure, Figure) else _standard(stage, figure)
     exact = wanted.value(stage)
     if exact is None or not math.isfinite(exact):

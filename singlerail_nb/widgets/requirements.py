@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from ..analysis.network import refuse_as_stage
 from ..analysis.stage import Stage
 from ..circuit.supplies import Supply
-from ..errors import QuantityError
 from ..quantities import write_quantity
 from .check import Check as Row
 from .figures import Figure, Limit, standard_figures
@@ -142,11 +142,6 @@ def as_model(stage: Stage | Design | StageModel, limits: Iterable[Limit] = (), t
         return StageModel(stage, limits=limits, title=title)
     from ..designing.synthesis import Design  # optimisers load with it: only where a design is shown
 
-    if isinstance(stage, Design):
-        return design_model(stage, title)
-    raise QuantityError(
-        "stage",
-        type(stage).__name__,
-        allowed="a Stage, a Design or a StageModel",
-        remedy="Give the stage itself.",
-    )
+    if not isinstance(stage, Design):
+        refuse_as_stage(stage, "a Stage, a Design or a StageModel")
+    return design_model(stage, title)
