@@ -72,6 +72,7 @@ _LOW_END = Goal(
     (
         "Which capacitor moves the cut-off most? Say how the measurement shows it.",
         "Would an AC-coupled oscilloscope have shown the same cut-off? Calculate its effect.",
+        "Compare the cut-off with your highest single corner. Explain the difference.",
     ),
     75,
 )  # fmt: skip
@@ -87,6 +88,7 @@ _HEADROOM = Goal(
     (
         "Which side clipped first? Name the figure of the op-amp that decides it.",
         "Lower the rail by a tenth. What happens to the swing, and why not by a tenth?",
+        "Where would the bias have to rest for the largest swing, and how much would that buy? Calculate it.",
     ),
     60,
 )
@@ -95,7 +97,7 @@ _WHOLE = Goal(
     "A single-rail stage from prediction to measurement",
     (*_BIAS.objectives[:3], *_LOW_END.objectives[:2], _HEADROOM.objectives[1], _BIAS.objectives[3]),
     tuple(ask.key for ask in (*PRELAB, *BENCH)),
-    (_BIAS.prompts[0], *_LOW_END.prompts, _HEADROOM.prompts[0]),
+    (_BIAS.prompts[0], *_LOW_END.prompts[:2], _HEADROOM.prompts[0]),
     120,
 )
 GOALS = {goal.key: goal for goal in (_BIAS, _LOW_END, _HEADROOM, _WHOLE)}

@@ -184,7 +184,7 @@ def _cautions(task: Task) -> Iterable[Caution]:
 def _prelab(sheet: Handout) -> Iterable[Block]:
     yield sheet.next_page
     yield Heading("Pre-lab: derive and predict")
-    typed = " Typed, a formula looks like `2*R_x/(C_x + C_y)`."
+    typed = " Typed, a formula looks like `2*R_x/(C_x+C_y)`."
     yield Paragraph(
         "Do this before you come. Write your own unit with any prefix; a bare number is taken in the unit "
         "that is printed. Keep your working on a sheet of your own: a follow-on error costs nothing, and the "

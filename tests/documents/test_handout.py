@@ -72,6 +72,19 @@ def test_capacitors_are_built_with_their_plus_side_named():
     assert not any("resistor" in s.lower() and "side to" in s for s in steps)
 
 
+@pytest.mark.parametrize(
+    ("goal", "promised", "asked"),
+    [
+        ("low end", "above the highest single corner", "highest single corner"),
+        ("headroom", "moving the bias", "bias"),
+    ],
+)
+def test_what_an_objective_promises_to_explain_is_asked(goal, promised, asked):
+    assert any(promised in text for text in GOALS[goal].objectives)
+    prompts = [block.text for block in sheet(goal).document.of_kind(Blank) if block.id.startswith("E")]
+    assert any(asked in text for text in prompts)
+
+
 def test_the_bench_is_told_how_to_stay_safe():
     text = to_markdown(sheet().document)
     assert "Rail off. Fit the op-amp" in text
