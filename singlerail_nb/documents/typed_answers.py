@@ -17,7 +17,7 @@ _OTHER_UNITS: dict[str, tuple[tuple[str, float], ...]] = {
     "V/V": (("ratio", 1.0),),
 }
 _LARGEST_DB = 300.0
-_NOTE = re.compile(r"\s*(?:\([^()]*\)|[.!])$")
+_NOTE = re.compile(r"\s*(?:\([^()0-9]*\)|[.!])$")
 _PLUS_MINUS = r"\s*(?:±|\+/?-)\s*[0-9]+(?:\.[0-9]+)?"
 _UNCERTAIN = re.compile(rf"(?:([^\W\d_]){_PLUS_MINUS}\s*[^\W\d_]*|{_PLUS_MINUS})\s*%?")
 _TEN_TO = re.compile(r"(?<=[0-9])\s*[*·×x]\s*10\s*(?:\^|\*\*)\s*\(?([+-]?[0-9]{1,2})\)?(?![0-9.])")
@@ -29,7 +29,7 @@ def read_answer(text: str, unit: str) -> tuple[float, str]:
     """Return a typed number in SI units, and what is missing from it.
 
     A decimal comma is taken as such where it cannot mean thousands.  A number without a unit is in the
-    unit asked for, which the sheet prints.  Of "22.7 Hz ± 0.5 Hz" the first number counts, and a note in
+    unit asked for, which the sheet prints.  Of "22.7 Hz ± 0.5 Hz" the first number counts, and a note without numbers in
     brackets behind it is left out.
 
     Parameters

@@ -22,7 +22,17 @@ def test_an_answer_is_read_from_what_students_write(text, value):
 
 
 @pytest.mark.parametrize(
-    "text", ["1,234 Hz", "40 Hz =", "1.0,564 Hz", "40 Hz or 50 Hz", "28 to 40", "about a lot", "40 (Hz"]
+    "text",
+    [
+        "1,234 Hz",
+        "40 Hz =",
+        "1.0,564 Hz",
+        "40 Hz or 50 Hz",
+        "40 Hz (or 50 Hz)",
+        "28 to 40",
+        "about a lot",
+        "40 (Hz",
+    ],
 )
 def test_what_could_mean_two_things_is_not_read(text):
     with pytest.raises(SingleRailError):
