@@ -29,8 +29,8 @@ def read_answer(text: str, unit: str) -> tuple[float, str]:
     """Return a typed number in SI units, and what is missing from it.
 
     A decimal comma is taken as such where it cannot mean thousands.  A number without a unit is in the
-    unit asked for, which the sheet prints.  Of "22.7 Hz ± 0.5 Hz" the first number counts, and a note without numbers in
-    brackets behind it is left out.
+    unit asked for, which the sheet prints.  Of "22.7 Hz ± 0.5 Hz" the first number counts, and a note
+    in brackets behind it is left out, unless it holds a number.
 
     Parameters
     ----------
