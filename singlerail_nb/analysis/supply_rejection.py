@@ -139,19 +139,20 @@ class SupplyRejection:
         bias, opamp, total = (abs(path(f)) * volts for path in (self.bias_path, self.opamp_path, self.total))
         return RippleLine(f, volts, bias, opamp, total, worst=bias + opamp)
 
-    def sentence(self, f: float) -> str:
+    def sentence(self, f: QuantityLike) -> str:
         """Return what the bias source does at a frequency, in one sentence.
 
         Parameters
         ----------
-        f : float
-            Hz.
+        f : float or str
+            Hz, or a text such as ``"100 Hz"``.
 
         Raises
         ------
         QuantityError
-            If the frequency is negative or not finite.
+            If the frequency is negative, not finite or cannot be read.
         """
+        f = read_quantity(f, "Hz", name="f")
         alone = self.stage.bias_filter()
         at = write_quantity(f, "Hz")
         if alone(0.0) == 0:
@@ -190,10 +191,10 @@ def supply_rejection(
     stage: Stage,
     node: str = "output",
     *,
-    psrr_db: float | None = None,
-    psrr_corner: float | None = None,
-    reference_db: float | None = None,
-    reference_corner: float | None = None,
+    psrr_db: QuantityLike | None = None,
+    psrr_corner: QuantityLike | None = None,
+    reference_db: QuantityLike | None = None,
+    reference_corner: QuantityLike | None = None,
     source: SourceState = "connected",
 ) -> SupplyRejection:
     """Return how much of the rail's ripple reaches a node of the whole network.
@@ -204,11 +205,11 @@ def supply_rejection(
         The stage.
     node : str
         Where to look.
-    psrr_db, psrr_corner : float, optional
+    psrr_db, psrr_corner : float or str, optional
         Supply rejection of every op-amp, dB at low frequency (input-referred), and the corner above
         which it falls by 20 dB per decade, Hz.  Without them the figures of the stage's op-amp
         record; an ideal op-amp lets nothing through.
-    reference_db, reference_corner : float, optional
+    reference_db, reference_corner : float or str, optional
         The same for the reference of the bias source; without them it is ideal.
     source : "connected" or "open"
         "open" takes the signal source and its resistance away, as an open jack does.
@@ -245,10 +246,12 @@ def supply_rejection(
     return SupplyRejection(stage, node, source, Path(tuple(bias_terms)), Path(opamp_terms))
 
 
-def _rejection(what: str, decibels: float | None, corner: float | None) -> FiniteRejection | None:
-    if decibels is None or math.isinf(decibels):
+def _rejection(
+    what: str, level: QuantityLike | None, falls_above: QuantityLike | None
+) -> FiniteRejection | None:
+    decibels, corner = _number(level, "dB", f"{what}_db"), _number(falls_above, "Hz", f"{what}_corner")
+    if math.isinf(decibels):
         return None
-    corner = math.inf if corner is None else corner
     if not decibels >= 0 or not corner > 0:
         raise QuantityError(
             f"{what} rejection",
@@ -257,6 +260,13 @@ def _rejection(what: str, decibels: float | None, corner: float | None) -> Finit
             remedy="Rejection counts positive: 80 dB means that a ten-thousandth comes through.",
         )
     return FiniteRejection(decibels, corner)
+
+
+def _number(given: QuantityLike | None, unit: str, name: str) -> float:
+    """Read a text or check a number; infinite, also if nothing is given, stands for ideal."""
+    if given is None or (not isinstance(given, str) and given == math.inf):
+        return math.inf
+    return read_quantity(given, unit, name=name, low=-math.inf)
 
 
 def _without_source(stage: Stage) -> Network:

@@ -13,6 +13,7 @@ from functools import cached_property
 from ..circuit.opamp import OpAmp
 from ..circuit.opamp_figures import Spread
 from ..errors import CircuitError, QuantityError
+from ..quantities import write_quantity
 from .network import require_stage
 from .operating_point import operating_point
 from .output_load import midband_frequency, output_load
@@ -60,6 +61,18 @@ class Window:
         share = self.stage.transfer("supply", "bias")(0.0).real * self.stage.supply
         nominal = next(rail for rail in self.rails if rail.supply == self.stage.supply)
         return best_bias(self.rails, follows_rail=bool(share > 0.5 * nominal.bias))
+
+    def best_places(self, digits: int = 4) -> str:
+        """Return where the bias lies best, in words: each voltage with its rail.
+
+        Parameters
+        ----------
+        digits : int
+            Significant digits.
+        """
+        places = zip(self.best_bias.volts, self.rails, strict=False)  # no voltages: nothing fits
+        texts = [[write_quantity(v, "V", digits) for v in (volts, rail.supply)] for volts, rail in places]
+        return ", ".join(f"{volts} on the {rail} rail" for volts, rail in texts) or "none on these rails"
 
 
 def window(

@@ -54,6 +54,13 @@ def mystery(
     if isinstance(candidates, int):
         every = faults(stage)
         possible = told_apart(known, (every[i] for i in rng.permutation(len(every))), candidates)
+    elif isinstance(candidates, str) or not isinstance(candidates, Iterable):
+        raise QuantityError(
+            "candidates",
+            candidates,
+            allowed="how many, or a list of faults",
+            remedy='Write 8, or ["c_in open", "c_bias open"]; sr.faults(stage) names them all.',
+        )
     else:
         possible = tuple(fault_named(stage, f) if isinstance(f, str) else f for f in candidates)
     if len(possible) < 2:

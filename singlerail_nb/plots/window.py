@@ -147,6 +147,5 @@ def window_text(window: Window) -> str:
         for rail in window.rails
     ]
     best = window.best_bias
-    where = ", ".join(write_quantity(volts, "V") for volts in best.volts)
-    lines.append(f"best bias point {where}: swing {write_quantity(best.swing, 'Vpp')}")
+    lines.append(f"best bias point {window.best_places()}: swing {write_quantity(best.swing, 'Vpp')}")
     return "\n".join(lines)

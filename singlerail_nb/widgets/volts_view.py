@@ -88,10 +88,8 @@ def _volts(volts: float) -> str:
 def _better(found: Window) -> str:
     """Say where the bias lies best at each rail, the swing at the worst rail, and what that buys."""
     best = found.best_bias
-    places = zip(best.volts, found.rails, strict=True)
-    where = ", ".join(f"{_volts(volts)} on the {_volts(rail.supply)} rail" for volts, rail in places)
     swing, more = (write_quantity(v, "Vpp", 3) for v in (best.swing, best.bought))
-    return f"{where}; {swing} on the worst rail, {more} more than now"
+    return f"{found.best_places(3)}; {swing} on the worst rail, {more} more than now"
 
 
 def _swing(rail: RailWindow) -> str:

@@ -136,6 +136,12 @@ def test_senseless_questions_are_refused(stage):
         supply_rejection(stage, psrr_db=-80.0)
     with pytest.raises(QuantityError, match="psrr"):
         supply_rejection(stage, psrr_db=80.0, psrr_corner=0.0)
+    with pytest.raises(QuantityError, match="psrr_db: got plenty"):
+        supply_rejection(stage, psrr_db="plenty")
+    with pytest.raises(QuantityError, match="psrr_corner: got 1 V"):
+        supply_rejection(stage, psrr_db=80, psrr_corner="1 V")
+    with pytest.raises(QuantityError, match="f: got often"):
+        supply_rejection(stage).sentence("often")
     with pytest.raises(UnknownNameError, match="open jack"):
         supply_rejection(stage, source="shorted")
     with pytest.raises(UnknownNameError, match="node"):
@@ -146,3 +152,12 @@ def test_senseless_questions_are_refused(stage):
         supply_rejection(stage).ripple(-0.05, lines=(100.0,))
     with pytest.raises(QuantityError):
         supply_rejection(stage).total(-1.0)
+
+
+def test_rejections_and_frequencies_may_be_texts(stage):
+    texts = supply_rejection(stage, psrr_db="80 dB", psrr_corner="100 Hz")
+    numbers = supply_rejection(stage, psrr_db=80.0, psrr_corner=100.0)
+    assert texts.opamp_path(1e3) == numbers.opamp_path(1e3)
+    assert texts.sentence("100 Hz") == numbers.sentence(100.0)
+    ideal = supply_rejection(stage, psrr_db=np.inf)
+    assert ideal.opamp_path.terms == ()

@@ -121,3 +121,9 @@ def test_one_candidate_is_no_mystery():
 def test_a_seed_is_a_whole_number(seed):
     with pytest.raises(QuantityError, match=r"seed: got .*; allowed: a whole number, 0 or more"):
         mystery(pickup(), seed=seed, candidates=KEYS)
+
+
+@pytest.mark.parametrize("given", ["c_in open", 3.5, None])
+def test_candidates_are_a_number_or_a_list(given):
+    with pytest.raises(QuantityError, match=r"candidates: got .*; allowed: how many, or a list"):
+        mystery(pickup(), candidates=given)

@@ -115,7 +115,9 @@ def test_the_words_are_those_of_the_analysis(found):
             f"rail {rail.supply:g} V: swing {rail.swing:.4g} Vpp, first limit: {rail.limited_by}"
         )
         assert line.endswith(f"{rail.asymmetry:.3g}")
-    assert best.startswith(f"best bias point {found.best_bias.volts[0]:.4g} V, ")
+    places = zip(found.best_bias.volts, found.rails, strict=True)
+    where = ", ".join(f"{volts:.4g} V on the {rail.supply:.4g} V rail" for volts, rail in places)
+    assert best.startswith(f"best bias point {where}: swing")
     assert best.endswith(f"swing {found.best_bias.swing:.4g} Vpp")
     (ax,) = picture.figure.axes
     assert ax.get_title(loc="left") == "Non-inverting stage, op-amp GPB"
