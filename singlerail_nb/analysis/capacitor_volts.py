@@ -17,7 +17,7 @@ from .operating_point import operating_point
 from .output_load import midband_frequency, output_load
 from .stage import Stage
 from .startup import power_down, startup
-from .startup_reports import extremes
+from .startup_extremes import extremes
 from .startup_run import Startup
 from .transfer import Transfer
 
@@ -112,7 +112,7 @@ def _clamps(stage: Stage) -> tuple[float, float]:
 
 
 def _range(phase: str, run: Startup, name: str) -> PhaseVoltage:
-    low, high = extremes(run, [run.capacitor_output(name)] * len(run.segments))
+    low, high = extremes(run.segments, [run.capacitor_output(name)] * len(run.segments))
     return PhaseVoltage(phase, low.volts, high.volts)
 
 

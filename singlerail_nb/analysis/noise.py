@@ -16,12 +16,16 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..circuit.network_functions import transfer_function
 from ..errors import QuantityError
+from ..quantities import write_quantity
 from .evaluation import compiled, frequencies
 from .integration import integral_over_band
 from .network import Solvable, require_stage
 from .noise_sources import NoiseSource, opamp_sources, thermal_sources
 from .rational import horner, roots, trimmed
 from .transfer import Transfer
+
+_AUDIO = (20.0, 20e3)
+_MOST = 3
 
 
 @dataclass(frozen=True)
@@ -41,6 +45,23 @@ class Noise:
     stage: Solvable
     temperature: float
     sources: tuple[NoiseSource, ...]
+
+    @property
+    def text(self) -> str:
+        """Noise at the output from 20 Hz to 20 kHz, and its three largest contributors, as plain text."""
+        head = f"Noise of {len(self.sources)} contributors at {self.temperature:.4g} K"
+        if not self.stage.circuit.has_node("output"):
+            return f"{head}; ask for a node: noise.rms(20, 20e3, node)"
+        by_source = self.rms_by_source(*_AUDIO)
+        whole = math.hypot(*by_source.values())
+        lines = [f"{head}: {write_quantity(whole, 'Vrms')} at the output, 20 Hz to 20 kHz"]
+        for name, volts in list(by_source.items())[:_MOST]:
+            share = 100.0 * (volts / whole) ** 2 if whole else 0.0
+            lines.append(f"  {name}: {write_quantity(volts, 'Vrms')}, {share:.3g} % of the power")
+        return "\n".join(lines)
+
+    def __repr__(self) -> str:
+        return self.text
 
     def density(self, f: ArrayLike, node: str = "output") -> NDArray[np.float64]:
         """Return the noise density at a node.

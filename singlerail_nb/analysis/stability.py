@@ -18,6 +18,7 @@ from ..circuit.elements import GROUND, OpAmpPart, Part
 from ..circuit.loop import broken_at_output, drive_name, output_resistance_name
 from ..circuit.opamp import OpAmp
 from ..errors import QuantityError
+from ..quantities import write_quantity
 from .evaluation import frequencies
 from .network import Network, Solvable, require_stage
 from .rational import Rational
@@ -41,6 +42,22 @@ class LoopGain:
 
     function: Rational
     opamp: str
+
+    @property
+    def text(self) -> str:
+        """Crossover, phase margin and whether the loop is stable, as plain text."""
+        found = len(self.crossovers)
+        if not found:
+            where = "stays below 1 at every frequency"
+        else:
+            at, margin = write_quantity(self.crossover, "Hz"), write_quantity(self.phase_margin, "deg", 3)
+            where = f"crosses 1 at {at} with a phase margin of {margin}"
+            where += f" (the least of {found} crossovers)" if found > 1 else ""
+        verdict = "stable" if self.is_stable else "not stable: it oscillates"
+        return f"Loop gain of {self.opamp}: {where}\n  closed loop: {verdict}"
+
+    def __repr__(self) -> str:
+        return self.text
 
     def __call__(self, f: ArrayLike) -> NDArray[np.complex128]:
         """Return the complex loop gain.

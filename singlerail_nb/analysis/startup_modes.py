@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache
 from itertools import product
+from typing import Literal
 
 import numpy as np
 
@@ -19,6 +21,26 @@ Row = tuple[Terms, Terms, Terms]
 
 _ROUNDING = 1e-9
 _STATES: tuple[OutputState, ...] = ("loop", "low", "high")
+
+
+@dataclass(frozen=True)
+class Saturation:
+    """A time during which an op-amp output sat at a limit.
+
+    Attributes
+    ----------
+    opamp : str
+        Name of the op-amp.
+    side : "low" or "high"
+        Which limit.
+    start, end : float
+        s; infinite if it never ends.
+    """
+
+    opamp: str
+    side: Literal["low", "high"]
+    start: float
+    end: float
 
 
 class ModeChooser:

@@ -8,25 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import QuantityError
-from .startup_crossings import intervals_below_zero, with_extremes
+from .startup_crossings import intervals_below_zero
+from .startup_extremes import Extreme, extremes
 from .startup_run import Startup
 from .startup_segments import Outputs, Segment
-
-
-@dataclass(frozen=True)
-class Extreme:
-    """A lowest or highest voltage.
-
-    Attributes
-    ----------
-    volts : float
-        V.
-    time : float
-        When, s.
-    """
-
-    volts: float
-    time: float
 
 
 @dataclass(frozen=True)
@@ -65,23 +50,6 @@ class Violation:
     end: float
 
 
-def extremes(run: Startup, outputs: list[Outputs]) -> tuple[Extreme, Extreme]:
-    """Return the lowest and the highest value of an output over all time.
-
-    Parameters
-    ----------
-    run : Startup
-        The start-up.
-    outputs : list of Outputs
-        One per segment, as from ``run.node_outputs(node)``.
-    """
-    found: list[Extreme] = []
-    for segment, output in zip(run.segments, outputs, strict=True):
-        tau, y = with_extremes(segment, output)
-        found += [Extreme(float(y[i]), segment.start + float(tau[i])) for i in (y.argmin(), y.argmax())]
-    return min(found, key=lambda e: e.volts), max(found, key=lambda e: e.volts)
-
-
 def thump(run: Startup, node: str = "output") -> Thump:
     """Return the largest voltage and the energy at the load.
 
@@ -98,7 +66,7 @@ def thump(run: Startup, node: str = "output") -> Thump:
         If the node does not exist.
     """
     outputs = run.node_outputs(node)
-    peak = max(extremes(run, outputs), key=lambda e: abs(e.volts))
+    peak = max(extremes(run.segments, outputs), key=lambda e: abs(e.volts))
     load = run.stage.values.get("r_load")
     if load is None or run.stage.circuit.node("output") != run.stage.circuit.node(node):
         return Thump(peak, 0.0)
@@ -133,7 +101,7 @@ def reverse_voltages(run: Startup) -> dict[str, Extreme]:
         Capacitor -> most negative voltage from its first node to its second.
     """
     worst = {
-        part.name: extremes(run, [run.capacitor_output(part.name)] * len(run.segments))[0]
+        part.name: extremes(run.segments, [run.capacitor_output(part.name)] * len(run.segments))[0]
         for part in run.space.capacitors
     }
     rounding = 1e-9 * run.rail.highest

@@ -5,40 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ..errors import QuantityError
-from ..quantities import QuantityLike, read_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
+from ..quantities.tables import text_table
 from .stage import Stage
 from .startup_crossings import last_outside
+from .startup_extremes import extremes
 from .startup_inputs import Limits, Rail
-from .startup_modes import node_voltage
+from .startup_modes import Saturation, node_voltage
 from .startup_segments import Outputs, Segment
 from .state_equations import Floats
 from .state_space import StateSpace
 
-
-@dataclass(frozen=True)
-class Saturation:
-    """A time during which an op-amp output sat at a limit.
-
-    Attributes
-    ----------
-    opamp : str
-        Name of the op-amp.
-    side : "low" or "high"
-        Which limit.
-    start, end : float
-        s; infinite if it never ends.
-    """
-
-    opamp: str
-    side: Literal["low", "high"]
-    start: float
-    end: float
+_NEAR_GROUND = 0.01
+"""Distance in volts within which a node that rests at ground counts as settled."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +49,47 @@ class Startup:
     limits: Limits
     space: StateSpace = field(repr=False)
     segments: tuple[Segment, ...] = field(repr=False)
+
+    @property
+    def text(self) -> str:
+        """Final voltages, settling times, peak at the output and saturated phases, as plain text."""
+        return "\n".join([self._headline, text_table(*self._table), *self._remarks])
+
+    def __repr__(self) -> str:
+        return self.text
+
+    @property
+    def _headline(self) -> str:
+        return f"Start-up of {self.stage.title} on {write_quantity(self.rail.points[-1][1], 'V')}"
+
+    @property
+    def _table(self) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+        """A row for the bias node, each op-amp output and the output."""
+        outputs = [pins.output for pins in self.stage.circuit.opamps]
+        nodes = [n for n in ("bias", *outputs, "output") if self.stage.circuit.has_node(n)]
+        return ("node", "settles at", "within", "after"), [self._row(n) for n in dict.fromkeys(nodes)]
+
+    def _row(self, node: str) -> tuple[str, ...]:
+        final = self.final_voltage(node)
+        at_ground = abs(final) < 1e-9 * self.rail.highest
+        within = _NEAR_GROUND if at_ground else abs(final) / 100.0
+        time = self.settling_time(node, volts=within)
+        words = write_quantity(within, "V") if at_ground else "1 %"
+        return node, write_quantity(0.0 if at_ground else final, "V"), words, write_quantity(time, "s")
+
+    @property
+    def _remarks(self) -> list[str]:
+        """The peak at the output, and when op-amp outputs sat at a limit."""
+        low, high = extremes(self.segments, self.node_outputs("output"))
+        peak = max(low, high, key=lambda e: abs(e.volts))
+        times = [
+            f"{s.opamp} {s.side} from {write_quantity(s.start, 's', 3)} to {write_quantity(s.end, 's', 3)}"
+            for s in self.saturated
+        ]
+        more = [f"and {len(times) - 3} more"] if len(times) > 3 else []
+        words = "; ".join([*times[:3], *more]) or "no op-amp output"
+        at = write_quantity(peak.time, "s", 3)
+        return [f"peak at the output: {write_quantity(peak.volts, 'V')} at {at}", f"at a limit: {words}"]
 
     @cached_property
     def times(self) -> Floats:

@@ -22,6 +22,7 @@ from ..circuit.stages import build_circuit
 from ..errors import QuantityError, UnknownNameError
 from ..quantities import QuantityLike, read_quantity, write_quantity
 from ..quantities.grammar import parse, tidy
+from ..quantities.tables import markdown_table, text_table
 from ..quantities.units import UNITS
 from .network import Network, require_stage
 from .part_values import present
@@ -31,6 +32,7 @@ from .transfer import Transfer
 
 SourceState = Literal["connected", "open"]
 _MEASURES = ("Vpp", "Vp", "Vrms")
+_MAINS = (50.0, 100.0)
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,29 @@ class SupplyRejection:
     source: SourceState
     bias_path: Path
     opamp_path: Path
+
+    @property
+    def text(self) -> str:
+        """Rejection at 50 Hz and 100 Hz: both paths alone, their sum and the worst case, as plain text."""
+        return "\n".join([self._headline, text_table(*self._table)])
+
+    def __repr__(self) -> str:
+        return self.text
+
+    def _repr_markdown_(self) -> str:
+        return "\n\n".join([f"**{self._headline}**", markdown_table(*self._table)])
+
+    @property
+    def _headline(self) -> str:
+        return f"Supply rejection from the rail to {self.node}, source {self.source}"
+
+    @property
+    def _table(self) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+        rows = []
+        for f in _MAINS:
+            gains = (*(abs(path(f)) for path in (self.bias_path, self.opamp_path, self.total)), self.worst(f))
+            rows.append((write_quantity(f, "Hz"), *(_rejection_text(gain) for gain in gains)))
+        return ("line", "through the bias", "through the op-amp", "both", "worst case"), rows
 
     @cached_property
     def total(self) -> Path:
@@ -165,6 +190,10 @@ class SupplyRejection:
             f"At {at} the filter gives {write_quantity(whole, 'dB')}, "
             f"of which {write_quantity(steady, 'dB')} is the {who}."
         )
+
+
+def _rejection_text(gain: float) -> str:
+    return write_quantity(-20.0 * math.log10(gain), "dB") if gain > 0 else "nothing passes"
 
 
 def _line_frequency(given: QuantityLike) -> float:

@@ -14,6 +14,7 @@ from ..circuit.opamp import OpAmp
 from ..circuit.opamp_figures import Spread
 from ..errors import CircuitError, QuantityError
 from ..quantities import write_quantity
+from ..quantities.tables import markdown_table, text_table
 from .network import require_stage
 from .operating_point import operating_point
 from .output_load import midband_frequency, output_load
@@ -44,6 +45,43 @@ class Window:
     load: float
     rails: tuple[RailWindow, ...]
     amplifier: str
+
+    @property
+    def text(self) -> str:
+        """Swing and first limit at every rail, and the best bias point, as plain text."""
+        return "\n".join([self._headline, text_table(*self._table), self._best])
+
+    def __repr__(self) -> str:
+        return self.text
+
+    def _repr_markdown_(self) -> str:
+        return "\n\n".join([f"**{self._headline}**", markdown_table(*self._table), self._best])
+
+    @property
+    def _headline(self) -> str:
+        name = "ideal" if self.opamp is None else self.opamp.name
+        load = "no load" if math.isinf(self.load) else write_quantity(self.load, "ohm", 3)
+        return f"Output swing of {self.amplifier} ({name}), mid-band load {load}"
+
+    @property
+    def _table(self) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+        header = ("rail", "rests at", "largest swing", "first limit")
+        return header, [
+            (
+                write_quantity(rail.supply, "V"),
+                write_quantity(sum(rail.output_rest) / 2.0, "V"),
+                write_quantity(rail.swing, "Vpp") if rail.swing else "none",
+                rail.limited_by,
+            )
+            for rail in self.rails
+        ]
+
+    @property
+    def _best(self) -> str:
+        best = self.best_bias
+        if not best.swing:
+            return "No bias point serves every rail."
+        return f"Best bias point {self.best_places()}: {write_quantity(best.swing, 'Vpp')}"
 
     @property
     def worst(self) -> RailWindow:

@@ -34,7 +34,7 @@ def test_thump_is_what_a_fine_record_shows(run):
     assert felt.peak.volts == pytest.approx(v[np.abs(v).argmax()], rel=1e-7)
     assert run.voltage("output", felt.peak.time) == pytest.approx(felt.peak.volts, rel=1e-12)
     assert felt.energy == pytest.approx(np.trapezoid(v**2, t) / 10e3, rel=1e-6)
-    lowest, highest = extremes(run, run.node_outputs("output"))
+    lowest, highest = extremes(run.segments, run.node_outputs("output"))
     assert (lowest.volts, highest.volts) == pytest.approx((v.min(), v.max()), abs=1e-7)
 
 
