@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..analysis.stage import Stage
+from ..errors import QuantityError
 from ..files import write_at_once
 from . import bundle
 from .controls import Control, sliders
@@ -114,7 +115,14 @@ def write_live_handout(
     ------
     UnknownNameError
         If a control or view names what the stage does not have.
+    QuantityError
+        If the name of the file does not end in .html, or the first argument is no stage.
     """
+    if Path(path).suffix.lower() not in {".html", ".htm"}:
+        raise QuantityError(
+            "path", Path(path).name, allowed="a name that ends in .html",
+            remedy="A live handout is one page for a browser: change the ending.",
+        )  # fmt: skip
     model = as_model(stage)
     shown = list(standard_views(model) if views is None else views)
     turned = list(sliders(model.stage) if controls is None else controls)

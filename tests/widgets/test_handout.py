@@ -2,7 +2,10 @@
 
 import re
 
+import pytest
+
 import singlerail_nb as sr
+from singlerail_nb.errors import QuantityError
 from singlerail_nb.widgets import bundle
 from singlerail_nb.widgets.caution_markup import cautions_html
 
@@ -18,6 +21,12 @@ def test_it_is_one_small_file_that_asks_nobody(stage, tmp_path):
 def test_it_is_the_same_every_time(stage, tmp_path):
     pages = [sr.write_live_handout(stage, tmp_path / f"{k}.html").read_bytes() for k in range(2)]
     assert pages[0] == pages[1]
+
+
+def test_another_ending_is_refused(stage, tmp_path):
+    with pytest.raises(QuantityError, match=r"handout\.pdf.*ends in \.html"):
+        sr.write_live_handout(stage, tmp_path / "handout.pdf")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_title_cannot_break_out(stage, tmp_path):
