@@ -21,10 +21,10 @@ def first_argument(name):
 
 
 def others(name):
-    """Return the further arguments that a call needs; none of them is looked at."""
+    """Return the further arguments that a call needs; of them only the ending of a path is looked at."""
     _, *further = inspect.signature(getattr(sr, name)).parameters.values()
     return [
-        "x"
+        "x.html"
         for p in further
         if p.default is p.empty and p.kind in (p.POSITIONAL_ONLY, p.POSITIONAL_OR_KEYWORD)
     ]
@@ -41,7 +41,8 @@ def test_the_askers_are_found():
 
 @pytest.mark.parametrize("name", ASKERS)
 @pytest.mark.parametrize("given", ["follower", "amplifier", None, 9.0, ["follower"]])
-def test_what_is_no_stage_is_refused(name, given):
+def test_what_is_no_stage_is_refused(name, given, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
     with pytest.raises(sr.SingleRailError, match=r"stage: got .*; allowed: a Stage") as caught:
         getattr(sr, name)(given, *others(name))
     shown = "follower" if given == "follower" else "noninverting"

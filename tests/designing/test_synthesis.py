@@ -395,8 +395,12 @@ def test_the_same_requirement_gives_the_same_design():
 
 def test_a_design_taken_for_its_stage_is_told_so():
     made = sr.design(sr.Requirements(supply="5 V", gain=7, low_cutoff="35 Hz", input_impedance="47k"))
-    with pytest.raises(AttributeError, match=r"'derivation'; its stage has one: give design\.stage"):
+    with pytest.raises(
+        sr.SingleRailError, match=r"stage: got Design; .*This Design has one: give its \.stage"
+    ):
         sr.textbook(made)
+    with pytest.raises(AttributeError, match=r"'derivation'; its stage has one: give design\.stage"):
+        made.derivation()
     with pytest.raises(AttributeError, match=r"no attribute 'colour'$"):
         made.colour  # noqa: B018 -- the question is the test
 
