@@ -6,7 +6,7 @@ import os
 import tomllib
 from pathlib import Path
 from secrets import token_hex
-from typing import Any
+from typing import Any, BinaryIO
 
 from .errors import QuantityError
 
@@ -117,12 +117,19 @@ def write_at_once(path: str | os.PathLike[str], content: str | bytes) -> Path:
     -------
     Path
         The file.
+
+    Raises
+    ------
+    QuantityError
+        If there is no such folder, the name is that of a folder, or no file can be made there.
     """
     target = Path(path)
+    _require_place(target)
     raw = content.encode("utf-8") if isinstance(content, str) else content
     beside = target.with_name(f".{target.name}.{token_hex(8)}.new")
+    new = _new_file(beside, target)
     try:
-        with beside.open("xb") as file:
+        with new as file:
             file.write(raw)
             file.flush()
             os.fsync(file.fileno())
@@ -130,3 +137,36 @@ def write_at_once(path: str | os.PathLike[str], content: str | bytes) -> Path:
     finally:
         beside.unlink(missing_ok=True)
     return target
+
+
+def _require_place(target: Path) -> None:
+    if _is_folder(target):
+        raise QuantityError(
+            "file", str(target), allowed="the name of a file", remedy="This is a folder: add a name to it."
+        )
+
+
+def _is_folder(place: Path) -> bool:
+    try:
+        return place.is_dir()
+    except OSError:  # a name that no file can have
+        return False
+
+
+def _new_file(beside: Path, target: Path) -> BinaryIO:
+    try:
+        return beside.open("xb")
+    except (FileNotFoundError, NotADirectoryError):
+        raise QuantityError(
+            f"folder of {target.name}",
+            str(target.parent),
+            allowed="a folder that exists",
+            remedy="Make the folder first, or check its name.",
+        ) from None
+    except (OSError, ValueError) as problem:  # ValueError: a name with a zero byte
+        raise QuantityError(
+            "file",
+            repr(str(target)[-80:]),
+            allowed="a place where a file can be written",
+            remedy=f"Check its name and the rights of the folder ({type(problem).__name__}).",
+        ) from None

@@ -95,6 +95,23 @@ def test_text_keeps_its_line_ends(tmp_path):
     assert read_text(path, "table", largest=5) == "Ω\r\n\n"
 
 
+@pytest.mark.parametrize(
+    ("name", "quantity", "says"),
+    [
+        ("no/such/folder/x.html", "folder of x.html", "no/such/folder"),
+        ("", "file", "add a name"),
+        ("a\0b", "file", "can be written"),
+        ("x" * 300, "file", "can be written"),
+    ],
+)
+def test_a_place_where_nothing_can_be_written_is_named(name, quantity, says, tmp_path):
+    with pytest.raises(QuantityError, match=says) as caught:
+        write_at_once(tmp_path / name, "text")
+    assert caught.value.quantity == quantity
+    assert ".new" not in str(caught.value)
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_picture_of_an_unknown_kind_is_refused(tmp_path):
     with pytest.raises(QuantityError, match=r"\.png, \.svg, \.pdf"):
         sr.response_picture(noninverting()).save(tmp_path / "response.doc")
