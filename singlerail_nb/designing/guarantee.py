@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from os import PathLike
 
 from ..analysis.stage import Stage
 from ..analysis.tolerance import Tolerances
@@ -34,7 +35,7 @@ def guarantee(
     tolerance: Tolerances = 0.05,
     *,
     swing: QuantityLike | None = None,
-    stock: Stock | None = None,
+    stock: Stock | str | PathLike[str] | None = None,
     within: Mapping[str, tuple[QuantityLike, QuantityLike]] | None = None,
     weights: Weights | None = None,
 ) -> GuaranteedDesign:
@@ -51,7 +52,7 @@ def guarantee(
     swing : float or str, optional
         Least symmetric output swing of every board at the lowest rail, Vpp; needs an op-amp record.
         That of the demands unless given.
-    stock : Stock, optional
+    stock : Stock or path, optional
         Choose the parts by `select` from this stock; the series of the requirements unless given.
     within, weights
         As in `select`; with a stock only.
@@ -69,14 +70,15 @@ def guarantee(
     UnknownNameError
         If a name does not exist.
     QuantityError
-        If a tolerance cannot be used.
+        If a tolerance or the stock cannot be used.
     """
     require_requirements(requirements)
+    shelf = None if stock is None else Stock.read(stock)
 
     def made(needed: Requirements) -> Design:
-        if stock is None:
+        if shelf is None:
             return design(needed, topology)
-        return select(needed, topology, stock, within=within, weights=weights, keep=1).design
+        return select(needed, topology, shelf, within=within, weights=weights, keep=1).design
 
     asked = requirements.demands.output_swing if swing is None and requirements.opamp is not None else swing
     least = None if asked is None else read_quantity(asked, "Vpp", name="swing", low=0.0)

@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import islice
+from os import PathLike
 
 from ..analysis.stage import Stage
 from ..circuit.circuit import closest
@@ -39,7 +40,7 @@ _COUNTS = (20, 400, 4000)
 def select(
     requirements: Requirements,
     topology: str = "noninverting",
-    stock: Stock | None = None,
+    stock: Stock | str | PathLike[str] | None = None,
     *,
     within: Mapping[str, tuple[QuantityLike, QuantityLike]] | None = None,
     weights: Weights | None = None,
@@ -53,8 +54,8 @@ def select(
         What the stage must do; its series are ignored in favour of the stock.
     topology : str
         ``"noninverting"``, ``"inverting"`` or ``"follower"``.
-    stock : Stock, optional
-        What can be bought; E24 resistors and E12 capacitors unless given.
+    stock : Stock or path, optional
+        What can be bought, or the CSV file that lists it; E24 resistors and E12 capacitors unless given.
     within : mapping of str to (float or str, float or str), optional
         Lowest and highest value of a part, instead of the usual window.
     weights : Weights, optional
@@ -71,11 +72,11 @@ def select(
     ------
     RequirementError
         If these are no requirements, or the stock cannot meet one: names it, and by how much it is missed.
-    UnknownNameError
-        If there is no such topology, or a window names no part.
+    UnknownNameError, QuantityError
+        If there is no such topology, a window names no part, or the stock is none or cannot be read.
     """
     require_requirements(requirements)
-    shelf, judged = stock or Stock.of(), weights or Weights()
+    shelf, judged = Stock.read(stock), weights or Weights()
     lists = _lists(requirements, topology, shelf, within or {})
     middle = middle_stage(requirements, topology, {name: v[len(v) // 2] for name, v in lists.items()}, TIES)
     tables = local_tables(lists, local_limits(requirements, middle), middle.parameters, TIES)
@@ -94,8 +95,7 @@ def select(
             break
     if not candidates:
         raise missed(requirements, middle, groups, limits, TIES)
-    combinations = math.prod(len(values) for values in lists.values())
-    return Selection(requirements, topology, shelf, judged, candidates, combinations)
+    return Selection(requirements, topology, shelf, judged, candidates, math.prod(map(len, lists.values())))
 
 
 def _verified(needed: Requirements, middle: Stage, found: Iterable[Found]) -> Iterator[Candidate]:

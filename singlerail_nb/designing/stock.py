@@ -12,7 +12,7 @@ from pathlib import Path
 from ..errors import QuantityError
 from ..files import MEGABYTE, read_text
 from ..quantities import QuantityLike, read_part
-from .preferred_values import values_between
+from .preferred_values import SERIES, values_between
 
 _RESISTORS = ("10R", "10M")
 _CAPACITORS = ("100p", "100u")
@@ -124,6 +124,33 @@ class Stock:
         own = {name: tuple(sorted(v)) for name, v in shelves.items() if name not in ("resistor", "capacitor")}
         resistors, capacitors = (tuple(sorted(shelves[kind])) for kind in ("resistor", "capacitor"))
         return cls(resistors, capacitors, own, Path(path).name)
+
+    @classmethod
+    def read(cls, given: Stock | str | PathLike[str] | None) -> Stock:
+        """Return a stock as people give it.
+
+        Parameters
+        ----------
+        given : Stock, path or None
+            A path is that of a CSV file, as for `from_csv`; None is the stock of `of`.
+
+        Raises
+        ------
+        QuantityError
+            If it is none of these, or the file cannot be used.
+        """
+        if given is None:
+            return cls.of()
+        if isinstance(given, Stock):
+            return given
+        if isinstance(given, (str, PathLike)) and str(given).upper() not in SERIES:
+            return cls.from_csv(given)
+        raise QuantityError(
+            "stock",
+            given if isinstance(given, str) else type(given).__name__,
+            allowed="a Stock, or the path of a CSV file",
+            remedy='Declare series of resistors and capacitors, such as Stock.of("E24", "E12").',
+        )
 
     def values(self, part: str, low: float = 0.0, high: float = float("inf")) -> tuple[float, ...]:
         """Return the values for a part, ascending.

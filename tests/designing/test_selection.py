@@ -206,6 +206,29 @@ def test_broken_stock_lists(tmp_path, text):
         Stock.from_csv(path)
 
 
+def test_a_stock_is_given_by_its_file(tmp_path):
+    shelf, path = small_stock(), tmp_path / "shelf.csv"
+    rows = [f"resistor,{r / 1e3:g}k" for r in shelf.resistors] + [
+        f"capacitor,{c * 1e9:g}n" for c in shelf.capacitors
+    ]
+    path.write_text("\n".join(["kind,value", *rows]), encoding="utf-8")
+    best = select(needed(), stock=shelf, keep=1).best.stage.values
+    assert select(needed(), stock=path, keep=1).best.stage.values == best
+    assert select(needed(), stock=str(path), keep=1).best.stage.values == best
+    assert Stock.read(None) == Stock.of()
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [("no/such/file.csv", "stock list"), ("E24", "Stock.of"), (7, "got int.*path of a CSV")],
+)
+def test_what_is_no_stock_is_refused_in_words(given, words):
+    with pytest.raises(QuantityError, match=words):
+        select(needed(), stock=given)
+    with pytest.raises(QuantityError, match=words):
+        sr.guarantee(needed(), stock=given)
+
+
 def test_an_empty_shelf_is_refused():
     with pytest.raises(QuantityError, match=r"stock of resistors.*empty"):
         Stock((), (1e-6,))
