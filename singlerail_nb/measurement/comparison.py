@@ -163,13 +163,13 @@ class Comparison:
         parts = self.stage.circuit.part_names
         return tuple(n for n in self.tolerances.box if n in parts and n in self.prediction.names)
 
-    def fit(self, parts: Sequence[str] | None = None, *, confidence: float = 0.95) -> Fit:
+    def fit(self, parts: str | Sequence[str] | None = None, *, confidence: float = 0.95) -> Fit:
         """Return parts fitted to the measurement, with confidence intervals and verdicts.
 
         Parameters
         ----------
-        parts : sequence of str, optional
-            Names such as ``("c_in", "c_g")``; the two of `most_uncertain` unless given.
+        parts : str or sequence of str, optional
+            One name, or several such as ``("c_in", "c_g")``; the two of `most_uncertain` unless given.
         confidence : float
             Of the intervals.
 
@@ -180,7 +180,8 @@ class Comparison:
         SingleRailError
             If there are not more points than parts.
         """
-        names = self.most_uncertain() if parts is None else tuple(dict.fromkeys(parts))
+        given = (parts,) if isinstance(parts, str) else parts
+        names = self.most_uncertain() if given is None else tuple(dict.fromkeys(given))
         others = tuple(name for name in self._uncertain() if name not in names)
         model = model_of(self.data, self.prediction, (*names, *others))
         return fit_parts(model, names, others, self.tolerances, confidence=confidence, unit=self.unit)

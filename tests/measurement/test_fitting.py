@@ -132,6 +132,13 @@ def test_phase_helps(stage, board):
     assert widths[0] < widths[1]
 
 
+def test_a_single_name_is_one_part(stage):
+    found = compare(stage, measured(stage))
+    assert found.fit("c_in") == found.fit(("c_in",))
+    with pytest.raises(UnknownNameError, match="got c_inn"):
+        found.fit("c_inn")
+
+
 def test_what_cannot_be_fitted_is_refused(stage):
     found = compare(stage, read_measurement(sweep(stage, points=2)))
     with pytest.raises(SingleRailError, match="more points"):
