@@ -137,13 +137,14 @@ def _handover(found: Window, record: OpAmp) -> Iterator[WindowFinding]:
         reach = 0.0 if math.isinf(rail.gain) else rail.swing / 2.0 / rail.gain
         low, high = rail.input_rest[0] - reach, rail.input_rest[1] + reach
         if low < stop and high > start:
-            room = max(0.0, start - rail.input_rest[1], rail.input_rest[0] - stop)
+            room = max(start - rail.input_rest[1], rail.input_rest[0] - stop)
+            clear = f"stays clear of that only up to {write_quantity(room, 'Vp', 3)}"
             yield WindowFinding(
                 "caution",
                 "handover zone",
                 rail.supply,
                 f"at {_volts(rail.supply)} the input pairs hand over between {_volts(start)} and "
-                f"{_volts(stop)}; the input stays clear of that only up to {write_quantity(room, 'Vp', 3)}",
+                f"{_volts(stop)}; the input {clear if room > 0 else 'rests inside that zone'}",
                 "Move the bias away from the zone, or invert, so that the inputs rest.",
             )
 

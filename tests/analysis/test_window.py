@@ -162,6 +162,9 @@ def test_handover_zone():
     amplifier = OpAmp("rr", 1e9, dc_gain=1e9, handover_far=2.25, handover_near=1.25,
                       common_mode_low=-0.1, swing=(SwingPoint(10e3, 0.02, 0.02),))  # fmt: skip
     assert "250 mVp" in kinds(window(follower(5.0, amplifier)))["handover zone"].message
+    # At 4 V the zone is 1.75 V to 2.75 V, and the input rests at 2 V.
+    inside = kinds(window(follower(4.0, amplifier)))["handover zone"].message
+    assert inside.endswith("between 1.75 V and 2.75 V; the input rests inside that zone")
     inverting = sr.stage("inverting", supply=5, opamp=amplifier, r_f=10e3, r_in=1e3, **INVERTING)
     assert "handover zone" not in kinds(window(inverting))
 
