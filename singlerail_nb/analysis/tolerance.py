@@ -41,6 +41,11 @@ QUESTIONS = {
 """What each way answers."""
 
 _PERCENT = (1.0, 99.0)
+_SLACK = 1e-6
+_BENT = (
+    "root sum square reaches past the extreme value. It draws a straight line through the nominal board, and "
+    "the figure bends, as a swing does where the other limit takes over. The extreme value holds."
+)
 
 
 @dataclass(frozen=True)
@@ -75,6 +80,13 @@ class ToleranceRow:
         written = (f"{self._written(low)} to {self._written(high)}" for low, high in ranges)
         return (self.label, self._written(self.nominal), *written)
 
+    @property
+    def goes_beyond(self) -> bool:
+        """Whether root sum square, a straight line, reaches past the extreme values: the figure bends."""
+        slack = _SLACK * max(map(abs, self.extreme))
+        (low, high), (least, most) = self.root_sum_square, self.extreme
+        return low < least - slack or high > most + slack
+
     def _written(self, value: float) -> str:
         return write_quantity(value, self.unit)
 
@@ -101,8 +113,17 @@ class ToleranceReport:
         """The table, what is proven, and which question each way answers, as plain text."""
         lines = [text_table(self.header, (row.cells for row in self.rows))]
         lines += ["", "the extreme values are", *(f"  {line}" for line in self.verdicts)]
+        lines += ["", *self.remarks] if self.remarks else []
         lines += ["", *(f"{way}: {question}" for way, question in QUESTIONS.items())]
         return "\n".join(lines)
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """Which root sum squares reach past the extreme values, and why; empty if none does."""
+        labels = [row.label for row in self.rows if row.goes_beyond]
+        if not labels:
+            return ()
+        return (f"{', '.join(labels)}: {_BENT}",)
 
     @property
     def verdicts(self) -> tuple[str, ...]:
@@ -119,7 +140,11 @@ class ToleranceReport:
         table = markdown_table(self.header, (row.cells for row in self.rows))
         proven = "\n".join(f"- {line}" for line in self.verdicts)
         asked = "\n".join(f"- *{way}:* {question}" for way, question in QUESTIONS.items())
-        return f"{table}\n\nThe extreme values are\n\n{proven}\n\nEach way has its own question.\n\n{asked}"
+        noted = "".join(f"\n\n{remark}" for remark in self.remarks)
+        return (
+            f"{table}\n\nThe extreme values are\n\n{proven}{noted}\n\n"
+            f"Each way has its own question.\n\n{asked}"
+        )
 
 
 def tolerance_report(

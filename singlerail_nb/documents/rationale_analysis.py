@@ -76,6 +76,7 @@ def worst_case(stage: Stage, report: ToleranceReport, judged: tuple[Judged, ...]
     )  # fmt: skip
     ways = ("figure", "nominal", "extreme value", "root sum square", "random boards, 1 % to 99 %")
     yield Table(ways, tuple(row.cells for row in report.rows), "The spread three ways.")
+    yield from (Paragraph(remark) for remark in report.remarks)
     yield Items(tuple(f"*{way}:* {question}" for way, question in QUESTIONS.items()))
     verdicts: dict[str, list[str]] = {}
     for row in report.rows:

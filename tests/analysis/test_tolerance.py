@@ -275,3 +275,20 @@ def test_a_proof_that_would_take_minutes_is_left_out_and_said_so():
 def test_a_seed_is_a_whole_number(seed):
     with pytest.raises(QuantityError, match=r"seed: got .*; allowed: a whole number, 0 or more"):
         monte_carlo(hive_stage(), boards=10, seed=seed)
+
+
+def test_a_root_sum_square_past_the_extreme_value_is_explained():
+    """Near mid-rail the swing bends: one limit takes over from the other."""
+    stage = hive_stage(opamp=opamp("GPB"))
+    wide, narrow = (
+        tolerance_report(stage, {"r_top": t, "r_bottom": t}, boards=50, figures=("swing", "bias_voltage"))
+        for t in (0.2, 0.01)
+    )
+    swing, bias = wide.rows
+    assert swing.root_sum_square[1] > swing.extreme[1]
+    assert (swing.goes_beyond, bias.goes_beyond) == (True, False)
+    (remark,) = wide.remarks
+    assert remark.startswith("output swing: root sum square reaches past the extreme value.")
+    assert remark in wide.text
+    assert remark in wide._repr_markdown_()
+    assert narrow.remarks == ()
