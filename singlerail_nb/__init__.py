@@ -58,11 +58,14 @@ if TYPE_CHECKING:
     from .plots.circuit_picture import schematic
     from .plots.crosstalk import crosstalk_picture
     from .plots.level_shift import level_shift_picture
+    from .plots.measurement import comparison_picture
+    from .plots.noise import noise_picture
     from .plots.picture import Picture
     from .plots.response import bias_filter_picture, response_picture, sections_picture
     from .plots.supply_loop import supply_loop_picture
     from .plots.symptoms import symptom_picture
     from .plots.waveforms import riding_picture
+    from .plots.window import window_picture
     from .widgets.fault_questions import ask_fault
     from .widgets.handout import write_live_handout
     from .widgets.panel import Panel, panel
@@ -93,6 +96,7 @@ _HOMES = {
     "class_set": "documents.variants",
     "common_mode": "analysis.common_mode",
     "compare": "measurement.comparison",
+    "comparison_picture": "plots.measurement",
     "crosstalk": "analysis.crosstalk",
     "crosstalk_picture": "plots.crosstalk",
     "design": "designing.synthesis",
@@ -110,6 +114,7 @@ _HOMES = {
     "monte_carlo": "analysis.tolerance",
     "mystery": "fault_finding.mysteries",
     "noise": "analysis.noise",
+    "noise_picture": "plots.noise",
     "opamp": "circuit.opamp_library",
     "opamps": "circuit.opamp_library",
     "operating_point": "analysis.operating_point",
@@ -137,6 +142,7 @@ _HOMES = {
     "textbook": "analysis.textbook",
     "tolerance_report": "analysis.tolerance",
     "window": "analysis.window",
+    "window_picture": "plots.window",
     "worst_case": "analysis.tolerance",
     "write_live_handout": "widgets.handout",
 }
@@ -166,6 +172,7 @@ __all__ = [
     "class_set",
     "common_mode",
     "compare",
+    "comparison_picture",
     "crosstalk",
     "crosstalk_picture",
     "design",
@@ -183,6 +190,7 @@ __all__ = [
     "monte_carlo",
     "mystery",
     "noise",
+    "noise_picture",
     "opamp",
     "opamps",
     "operating_point",
@@ -210,6 +218,7 @@ __all__ = [
     "textbook",
     "tolerance_report",
     "window",
+    "window_picture",
     "worst_case",
     "write_live_handout",
 ]

@@ -66,3 +66,13 @@ def test_what_is_no_requirements_is_refused(name, given):
 def test_what_is_no_mystery_is_refused():
     with pytest.raises(sr.SingleRailError, match=r"mystery: got Stage; .*sr\.mystery"):
         sr.ask_fault(STAGE)
+
+
+@pytest.mark.parametrize(("name", "kind"), [
+    ("window_picture", "window"), ("noise_picture", "noise"), ("comparison_picture", "comparison")
+])  # fmt: skip
+@pytest.mark.parametrize("given", [STAGE, None, "follower"])
+def test_a_picture_of_what_is_no_result_is_refused(name, kind, given):
+    with pytest.raises(sr.SingleRailError, match=f"{kind}: got .*; .*Give the result: {name}") as caught:
+        getattr(sr, name)(given, *others(name))
+    assert caught.value.quantity == kind

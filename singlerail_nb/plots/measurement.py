@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from ..measurement.comparison import Comparison
 from ..measurement.fit_result import Fit
-from .picture import COLOURS, DASHES, GRID, INK, Picture, new_axes, quantity_axis
+from .picture import COLOURS, DASHES, GRID, INK, Picture, new_axes, quantity_axis, require_result
 
 Floats = NDArray[np.float64]
 _POINTS = 400
@@ -140,7 +140,15 @@ def comparison_picture(comparison: Comparison, fit: Fit | None = None) -> Pictur
         From `compare`.
     fit : Fit, optional
         From ``comparison.fit()``: its curve is drawn too.
+
+    Raises
+    ------
+    QuantityError
+        If it is no comparison, or no fit.
     """
+    require_result(comparison, Comparison, "comparison_picture(sr.compare(stage, data))")
+    if fit is not None:
+        require_result(fit, Fit, "comparison.fit()")
     data = comparison_data(comparison, fit)
     figure, (upper, lower) = new_axes(2, height=2.6)
     draw_comparison(upper, data)

@@ -8,10 +8,11 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
+from ..analysis.integration import check_band
 from ..analysis.noise import Noise
 from ..circuit.typeset import part_label
-from ..quantities import write_quantity
-from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis
+from ..quantities import QuantityLike, read_quantity, write_quantity
+from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis, require_result
 
 Floats = NDArray[np.float64]
 POINTS = 300
@@ -135,14 +136,14 @@ def draw_shares(ax: Axes, data: NoiseData) -> None:
     ax.grid(visible=False, axis="y")
 
 
-def noise_picture(noise: Noise, low: float, high: float, node: str = "output") -> Picture:
+def noise_picture(noise: Noise, low: QuantityLike, high: QuantityLike, node: str = "output") -> Picture:
     """Return the noise density at a node, with the largest contributors.
 
     Parameters
     ----------
     noise : Noise
         From `noise`.
-    low, high : float
+    low, high : float or str
         The band for the numbers, Hz.
     node : str
         Where.
@@ -150,19 +151,23 @@ def noise_picture(noise: Noise, low: float, high: float, node: str = "output") -
     Raises
     ------
     QuantityError
-        If the band is empty.
+        If it is no noise, or the band is empty or cannot be read.
     UnknownNameError
         If the node does not exist.
     """
-    data = noise_data(noise, low, high, node)
+    require_result(noise, Noise, "noise_picture(sr.noise(stage), 20, 20e3)")
+    f_low, f_high = _band(low, high)
+    data = noise_data(noise, f_low, f_high, node)
     figure, (ax,) = new_axes(1, height=3.6)
     draw_density(ax, data)
     ax.set_xlabel("frequency", color=INK)
     ax.set_title(f"noise at {node}", loc="left", fontsize=10, color=INK)
-    return Picture(figure, noise_text(data, low, high, node))
+    return Picture(figure, noise_text(data, f_low, f_high, node))
 
 
-def noise_shares_picture(noise: Noise, low: float, high: float, node: str = "output") -> Picture:
+def noise_shares_picture(
+    noise: Noise, low: QuantityLike, high: QuantityLike, node: str = "output"
+) -> Picture:
     """Return who contributes how much to the noise in a band.
 
     Parameters
@@ -177,11 +182,19 @@ def noise_shares_picture(noise: Noise, low: float, high: float, node: str = "out
     UnknownNameError
         If the node does not exist.
     """
-    data = noise_data(noise, low, high, node)
+    require_result(noise, Noise, "noise_shares_picture(sr.noise(stage), 20, 20e3)")
+    f_low, f_high = _band(low, high)
+    data = noise_data(noise, f_low, f_high, node)
     shown = sum(share >= 0.001 for share in data.shares.values())
     figure, (ax,) = new_axes(1, height=0.9 + 0.32 * shown)
     draw_shares(ax, data)
-    return Picture(figure, noise_text(data, low, high, node))
+    return Picture(figure, noise_text(data, f_low, f_high, node))
+
+
+def _band(low: QuantityLike, high: QuantityLike) -> tuple[float, float]:
+    ends = read_quantity(low, "Hz", name="low"), read_quantity(high, "Hz", name="high")
+    check_band(*ends)
+    return ends
 
 
 def noise_text(data: NoiseData, low: float, high: float, node: str) -> str:

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from ..analysis.rail_window import RailWindow
 from ..analysis.window import Window
 from ..quantities import write_quantity
-from .picture import COLOURS, INK, Picture, new_axes
+from .picture import COLOURS, INK, Picture, new_axes, require_result
 
 
 @dataclass(frozen=True)
@@ -125,7 +125,13 @@ def window_picture(window: Window) -> Picture:
     ----------
     window : Window
         From `window`.
+
+    Raises
+    ------
+    QuantityError
+        If it is no window.
     """
+    require_result(window, Window, "window_picture(sr.window(stage))")
     figure, (ax,) = new_axes(1, height=4.0)
     draw_window(ax, window.rails)
     name = "ideal op-amp" if window.opamp is None else f"op-amp {window.opamp.name}"

@@ -102,3 +102,12 @@ def test_what_cannot_be_drawn_is_named(hiss, draw):
         draw(hiss, HIGH, LOW)
     with pytest.raises(UnknownNameError, match="nowhere"):
         draw(hiss, LOW, HIGH, "nowhere")
+
+
+def test_the_band_is_read_with_its_units_and_refused_if_empty(hiss):
+    assert sr.noise_picture(hiss, "60 Hz", "10 kHz").text == noise_picture(hiss, LOW, HIGH).text
+    for picture in (noise_picture, noise_shares_picture):
+        with pytest.raises(QuantityError, match="low: got loud"):
+            picture(hiss, "loud", HIGH)
+        with pytest.raises(QuantityError, match="0 Hz < f_low < f_high"):
+            picture(hiss, 0.0, HIGH)
