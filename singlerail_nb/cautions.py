@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from numbers import Real
+from typing import Any
 
-from .errors import UnknownNameError
+from .errors import QuantityError, UnknownNameError
 
 DEFERRING = (
     "Local electrical codes and the rules of your workplace come first; leave to licensed people what they "
@@ -160,6 +162,8 @@ def cautions_for(
     ------
     UnknownNameError
         If the kind of supply is none of these: a caution would be lost without a word.
+    QuantityError
+        If a capacitance or the rail is no number.
     """
     if supply and supply not in SUPPLY_KINDS:
         raise UnknownNameError(
@@ -168,8 +172,8 @@ def cautions_for(
             allowed=", ".join(SUPPLY_KINDS),
             remedy="Use the kind that the rail is derived from, so that its cautions appear.",
         )
-    farads = [value for name, value in (capacitors or {}).items() if name.startswith("c_")]
-    energy = 0.5 * sum(farads) * highest_rail**2
+    farads = _farads(capacitors)
+    energy = 0.5 * sum(farads) * _number("highest_rail", highest_rail, "V") ** 2
     keys = {_BY_SUPPLY.get(supply, "")}
     if reversed_capacitors or max(farads, default=0.0) >= ELECTROLYTIC_FROM:
         keys.add("electrolytic_polarity")
@@ -178,3 +182,20 @@ def cautions_for(
     if headphones:
         keys.add("hearing")
     return Cautions(found for found in CAUTIONS if found.key in keys)
+
+
+def _farads(capacitors: Mapping[str, float] | None) -> list[float]:
+    given: Any = {} if capacitors is None else capacitors
+    if not isinstance(given, Mapping):
+        raise QuantityError(
+            "capacitors", given, allowed="names with values in F", remedy='Write {"c_in": 10e-6}.'
+        )
+    return [_number(name, value, "F") for name, value in given.items() if name.startswith("c_")]
+
+
+def _number(name: str, given: Any, unit: str) -> float:
+    if not isinstance(given, Real):
+        raise QuantityError(
+            name, given, allowed=f"a plain number in {unit}", remedy=f"Write it in {unit}, without its unit."
+        )
+    return float(given)

@@ -8,7 +8,7 @@ from typing import Any
 
 from ..circuit.circuit import closest
 from ..circuit.elements import Part
-from ..errors import UnknownNameError
+from ..errors import QuantityError, UnknownNameError
 from ..quantities import read_quantity
 from ..quantities.tables import markdown_table, text_table, unbroken
 from .capacitor_classes import CapacitorClass, capacitor_class
@@ -115,6 +115,9 @@ def capacitor_desk(
         If a voltage cannot be read, or ``stage`` is no stage.
     """
     require_stage(stage)
+    age: Any = life_hours
+    if not (isinstance(age, (int, float)) and age > 0):
+        raise QuantityError("life_hours", age, allowed="hours", remedy="Ten years are 87600.")
     names = [part.name for part in stage.circuit.capacitors]
     for given in (*(kinds or {}), *(rated or {})):
         if given not in names:

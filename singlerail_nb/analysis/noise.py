@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from numbers import Real
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..circuit.network_functions import transfer_function
 from ..errors import QuantityError
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, read_temperature, write_quantity
 from .evaluation import compiled, frequencies
 from .integration import integral_over_band
 from .network import Solvable, require_stage
@@ -108,13 +109,18 @@ class Noise:
         return {source.name: np.sqrt(p) for source, p in zip(self.sources, powers, strict=True)}
 
     def rms(
-        self, f_low: float, f_high: float, node: str = "output", *, referred_by: Transfer | None = None
+        self,
+        f_low: QuantityLike,
+        f_high: QuantityLike,
+        node: str = "output",
+        *,
+        referred_by: Transfer | None = None,
     ) -> float:
         """Return the noise voltage in a band, Vrms.
 
         Parameters
         ----------
-        f_low, f_high : float
+        f_low, f_high : float or str
             The band, Hz.
         node : str
             The node.
@@ -132,7 +138,12 @@ class Noise:
         return math.sqrt(float(self._band(f_low, f_high, node, referred_by).sum()))
 
     def rms_by_source(
-        self, f_low: float, f_high: float, node: str = "output", *, referred_by: Transfer | None = None
+        self,
+        f_low: QuantityLike,
+        f_high: QuantityLike,
+        node: str = "output",
+        *,
+        referred_by: Transfer | None = None,
     ) -> dict[str, float]:
         """Return the noise voltage in a band by contributor, Vrms, the largest first.
 
@@ -152,14 +163,16 @@ class Noise:
         pairs = zip((source.name for source in self.sources), volts.tolist(), strict=True)
         return dict(sorted(pairs, key=lambda pair: -pair[1]))
 
-    def signal_to_noise(self, signal_rms: float, f_low: float, f_high: float, node: str = "output") -> float:
+    def signal_to_noise(
+        self, signal_rms: QuantityLike, f_low: QuantityLike, f_high: QuantityLike, node: str = "output"
+    ) -> float:
         """Return the signal-to-noise ratio in a band, dB.
 
         Parameters
         ----------
-        signal_rms : float
+        signal_rms : float or str
             Signal at the node, Vrms.
-        f_low, f_high : float
+        f_low, f_high : float or str
             The band, Hz.
         node : str
             The node.
@@ -169,20 +182,23 @@ class Noise:
         QuantityError
             If the signal is not positive, or the band makes no sense.
         """
-        if not (signal_rms > 0 and math.isfinite(signal_rms)):
+        signal = read_quantity(signal_rms, "Vrms", name="signal_rms")
+        if not signal > 0:
             raise QuantityError(
-                "signal_rms", signal_rms, allowed="> 0 Vrms", remedy="Give the signal at the node, in Vrms."
+                "signal_rms", signal, allowed="> 0 Vrms", remedy="Give the signal at the node, in Vrms."
             )
-        return 20.0 * math.log10(signal_rms / self.rms(f_low, f_high, node))
+        return 20.0 * math.log10(signal / self.rms(f_low, f_high, node))
 
-    def dynamic_range(self, swing: float, f_low: float, f_high: float, node: str = "output") -> float:
+    def dynamic_range(
+        self, swing: QuantityLike, f_low: QuantityLike, f_high: QuantityLike, node: str = "output"
+    ) -> float:
         """Return the ratio of the largest undistorted sine to the noise, dB.
 
         Parameters
         ----------
-        swing : float
+        swing : float or str
             Largest symmetric swing at the node, Vpp; `window` gives it.
-        f_low, f_high : float
+        f_low, f_high : float or str
             The band, Hz.
         node : str
             The node.
@@ -192,7 +208,8 @@ class Noise:
         QuantityError
             If the swing is not positive, or the band makes no sense.
         """
-        return self.signal_to_noise(swing / math.sqrt(8.0), f_low, f_high, node)
+        volts = read_quantity(swing, "Vpp", name="swing")
+        return self.signal_to_noise(volts / math.sqrt(8.0), f_low, f_high, node)
 
     def _polynomials(self, node: str) -> tuple[list[NDArray[np.float64]], NDArray[np.float64]]:
         """Return one numerator per source, and the denominator they share."""
@@ -213,8 +230,11 @@ class Noise:
         rise = [1.0 + source.corner / f for source in self.sources]
         return np.asarray(np.array(white) * np.array(rise) / below)
 
-    def _band(self, f_low: float, f_high: float, node: str, by: Transfer | None) -> NDArray[np.float64]:
+    def _band(
+        self, f_low: QuantityLike, f_high: QuantityLike, node: str, by: Transfer | None
+    ) -> NDArray[np.float64]:
         """Return the powers in a band, V^2, shape (sources,)."""
+        low, high = (_end_of_band(f, name) for f, name in ((f_low, "f_low"), (f_high, "f_high")))
         singular = roots(self._polynomials(node)[1])
         if by is not None:
             singular = np.concatenate([singular, by.zeros()])
@@ -223,18 +243,22 @@ class Noise:
             powers = self._powers(f, node)
             return powers if by is None else powers / np.abs(by(f)) ** 2
 
-        return integral_over_band(integrand, singular, f_low, f_high)
+        return integral_over_band(integrand, singular, low, high)
 
 
-def noise(stage: Solvable, temperature: float = 300.0, extra: Iterable[NoiseSource] = ()) -> Noise:
+def _end_of_band(given: QuantityLike, name: str) -> float:
+    return float(given) if isinstance(given, Real) else read_quantity(given, "Hz", name=name)
+
+
+def noise(stage: Solvable, temperature: QuantityLike = 300.0, extra: Iterable[NoiseSource] = ()) -> Noise:
     """Return the noise of a stage.
 
     Parameters
     ----------
     stage : Stage or Network
         The network.
-    temperature : float
-        Of every resistor, K.
+    temperature : float or str
+        Of every resistor, K, or a text such as "27 degC".
     extra : iterable of NoiseSource
         More sources, such as the noise of a reference (excitation: its source name) or of the
         rail (excitation ``"supply"``).
@@ -245,21 +269,22 @@ def noise(stage: Solvable, temperature: float = 300.0, extra: Iterable[NoiseSour
         If the temperature is not positive, or a contributor is named twice, or ``stage`` is no stage.
     """
     require_stage(stage)
-    if not (temperature > 0 and math.isfinite(temperature)):
+    kelvin = read_temperature(temperature)
+    if not (kelvin > 0 and math.isfinite(kelvin)):
         raise QuantityError(
             "temperature",
-            f"{temperature:g} K",
+            f"{kelvin:g} K",
             allowed="> 0 K",
             remedy="Give kelvin: 300 K is about 27 degC.",
         )
-    sources = (*thermal_sources(stage, temperature), *opamp_sources(stage), *extra)
+    sources = (*thermal_sources(stage, kelvin), *opamp_sources(stage), *extra)
     names = [source.name for source in sources]
     for name in names:
         if names.count(name) > 1:
             raise QuantityError(
                 "noise source", name, allowed="every name once", remedy="Give the extra source another name."
             )
-    return Noise(stage, temperature, sources)
+    return Noise(stage, kelvin, sources)
 
 
 def _positive(f: ArrayLike) -> NDArray[np.float64]:

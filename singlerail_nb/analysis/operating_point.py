@@ -11,7 +11,7 @@ from ..circuit.elements import GROUND
 from ..circuit.opamp import REFERENCE_TEMPERATURE
 from ..circuit.opamp_figures import Spread
 from ..errors import QuantityError
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, read_temperature, write_quantity
 from ..quantities.tables import markdown_table, text_table
 from .dc_errors import DcSource, leakage_errors, leakage_table, opamp_errors
 from .network import require_stage
@@ -238,10 +238,10 @@ def operating_point(
     stage: Stage,
     *,
     spread: Spread = "typical",
-    temperature: float = REFERENCE_TEMPERATURE,
+    temperature: QuantityLike = REFERENCE_TEMPERATURE,
     leakage: Mapping[str, float] | str | None = None,
-    rated_voltage: float | None = None,
-    signal: float = 0.0,
+    rated_voltage: QuantityLike | None = None,
+    signal: QuantityLike = 0.0,
 ) -> OperatingPoint:
     """Return the resting voltage of every node with the supply on, and what moves it.
 
@@ -251,13 +251,14 @@ def operating_point(
         The stage.
     spread : "typical" or "worst"
         Which data-sheet figures make the errors.
-    temperature : float
-        K; drift counts from 25 degC, and bias currents that double with temperature do.
+    temperature : float or str
+        K, or a text such as "60 degC"; drift counts from 25 degC, and bias currents that double with
+        temperature do.
     leakage : mapping of str to float, "electrolytic" or None
         A for each capacitor; or 0.01 C V or 3 uA for every capacitor of 1 uF or more; or none.
-    rated_voltage : float, optional
+    rated_voltage : float or str, optional
         For that rule, V; the supply voltage unless given.
-    signal : float
+    signal : float or str
         DC level of the signal source, V.
 
     Raises
@@ -268,18 +269,20 @@ def operating_point(
         If a leakage is negative, or the temperature not positive, or ``stage`` is no stage.
     """
     require_stage(stage)
-    if not temperature > 0:
-        raise QuantityError("temperature", temperature, allowed="> 0 K", remedy="Give kelvin.")
+    kelvin = read_temperature(temperature)
+    rated = None if rated_voltage is None else read_quantity(rated_voltage, "V", name="rated_voltage")
+    if not kelvin > 0:
+        raise QuantityError("temperature", kelvin, allowed="> 0 K", remedy="Give kelvin.")
     undefined = _drifting_nodes(stage)
-    levels = {"supply": stage.supply, "signal": signal, **stage.levels}
+    levels = {"supply": stage.supply, "signal": read_quantity(signal, "V", name="signal"), **stage.levels}
     voltages = {GROUND: 0.0}
     for node in stage.circuit.nodes:
         if node not in undefined:
             voltages[node] = sum(
                 volts * stage.transfer(source, node)(0.0).real for source, volts in levels.items() if volts
             )
-    leaks = leakage_table(stage, leakage, rated_voltage)
-    sources = (*opamp_errors(stage, spread, temperature), *leakage_errors(stage, voltages, leaks))
+    leaks = leakage_table(stage, leakage, rated)
+    sources = (*opamp_errors(stage, spread, kelvin), *leakage_errors(stage, voltages, leaks))
     return OperatingPoint(stage, voltages, sources, spread)
 
 

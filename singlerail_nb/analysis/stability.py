@@ -18,7 +18,7 @@ from ..circuit.elements import GROUND, OpAmpPart, Part
 from ..circuit.loop import broken_at_output, drive_name, output_resistance_name
 from ..circuit.opamp import OpAmp
 from ..errors import QuantityError
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 from .evaluation import frequencies
 from .network import Network, Solvable, require_stage
 from .rational import Rational
@@ -105,7 +105,7 @@ def loop_gain(
     stage: Solvable,
     opamp: str = "opamp",
     *,
-    load_capacitance: float = 0.0,
+    load_capacitance: QuantityLike = 0.0,
     load_node: str | None = None,
 ) -> LoopGain:
     """Return the loop gain of an op-amp in its stage.
@@ -116,7 +116,7 @@ def loop_gain(
         With an op-amp record.
     opamp : str
         Which op-amp of the stage.
-    load_capacitance : float
+    load_capacitance : float or str
         To ground, F.
     load_node : str, optional
         Where; the output of the op-amp unless given.
@@ -134,11 +134,10 @@ def loop_gain(
         raise QuantityError(
             "opamp", "ideal", allowed="an op-amp record", remedy='Give one, such as opamp("GPB").'
         )
-    if not (load_capacitance >= 0 and math.isfinite(load_capacitance)):
-        raise QuantityError("load_capacitance", load_capacitance, allowed=">= 0 F", remedy="Give farad.")
+    farads = read_quantity(load_capacitance, "F", name="load_capacitance", low=0.0)
     pins = stage.circuit.opamp(opamp)
     at = stage.circuit.node(load_node or pins.output)
-    opened = _opened(stage, record, pins, {_LOAD_NAME: (at, load_capacitance)})
+    opened = _opened(stage, record, pins, {_LOAD_NAME: (at, farads)})
     drive = drive_name(opamp)
     back, other = (
         opened.transfer(drive, opened.circuit.node(pin)).rational for pin in (pins.minus, pins.plus)

@@ -14,7 +14,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from ..errors import QuantityError
-from ..quantities import read_quantity, write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 from .network import require_stage
 from .stage import Stage
 from .startup_inputs import Limits, Rail, input_pieces
@@ -27,11 +27,11 @@ def startup(
     stage: Stage,
     *,
     ramp_time: float | str = 0.0,
-    profile: Sequence[tuple[float, float]] | None = None,
+    profile: Sequence[tuple[QuantityLike, QuantityLike]] | None = None,
     low: float | str | None = None,
     high: float | str | None = None,
     dropout: float | str = 0.0,
-    initial: float | Mapping[str, float] = 0.0,
+    initial: QuantityLike | Mapping[str, QuantityLike] = 0.0,
 ) -> Startup:
     """Return what happens when the supply comes on, sags, returns or goes.
 
@@ -41,14 +41,14 @@ def startup(
         The stage; its signal source rests at 0 V.
     ramp_time : float or str
         Rise time of the rail from 0 V to the supply, s; 0 is a step.
-    profile : sequence of (float, float), optional
+    profile : sequence of (float or str, float or str), optional
         The rail as (time in s, voltage in V), straight lines between; instead of the ramp.
     low, high : float or str, optional
         Lowest output above ground and highest output below the rail, of every op-amp, V.  Without
         them the swing of the stage's op-amp record into ``r_load``, or up to both rails.
     dropout : float or str
         Lowest distance of a reference below the rail, V.
-    initial : float or mapping of str to float
+    initial : float, str or mapping of str to float or str
         Capacitor voltages at the start, V, others empty; or one number, the fraction of their
         resting voltages that all of them still hold.
 
@@ -76,10 +76,26 @@ def startup(
     if profile is None:
         rail = Rail.ramp(stage.supply, read_quantity(ramp_time, "s", name="ramp_time"))
     else:
-        rail = Rail(tuple((float(time), float(value)) for time, value in profile))
+        rail = Rail(_points(profile))
     space = StateSpace(stage)
     start = initial_states(space, limits, initial)
     return Startup(stage, rail, limits, space, solved(space, input_pieces(space, rail, limits), start))
+
+
+def _points(profile: Sequence[tuple[QuantityLike, QuantityLike]]) -> tuple[tuple[float, float], ...]:
+    try:
+        pairs = [(time, volts) for time, volts in profile]
+    except (TypeError, ValueError):
+        raise QuantityError(
+            "profile",
+            profile,
+            allowed="pairs of time and voltage",
+            remedy='Write [(0, 0), ("10 ms", "9 V")].',
+        ) from None
+    return tuple(
+        (read_quantity(time, "s", name="profile time"), read_quantity(volts, "V", name="profile voltage"))
+        for time, volts in pairs
+    )
 
 
 def swing_distances(stage: Stage) -> tuple[float, float]:

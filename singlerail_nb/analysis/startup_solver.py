@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from ..errors import CircuitError, QuantityError
-from ..quantities import read_quantity
+from ..quantities import QuantityLike, read_quantity
 from .startup_crossings import first_below_zero
 from .startup_inputs import InputPiece, Limits, Rail, input_pieces
 from .startup_modes import ModeChooser
@@ -18,7 +18,9 @@ from .state_space import StateSpace
 MOST_SEGMENTS = 2000
 
 
-def initial_states(space: StateSpace, limits: Limits, initial: float | Mapping[str, float]) -> Floats:
+def initial_states(
+    space: StateSpace, limits: Limits, initial: QuantityLike | Mapping[str, QuantityLike]
+) -> Floats:
     """Return the states with which a start-up begins.
 
     Parameters
@@ -27,7 +29,7 @@ def initial_states(space: StateSpace, limits: Limits, initial: float | Mapping[s
         The stage.
     limits : Limits
         What its outputs keep from the rails.
-    initial : float or mapping of str to float
+    initial : float, str or mapping of str to float or str
         Capacitor voltages, V, or the fraction of their resting voltages that they still hold.
 
     Raises
@@ -46,15 +48,16 @@ def initial_states(space: StateSpace, limits: Limits, initial: float | Mapping[s
                 )
             states[space.states.index(name)] = read_quantity(value, "V", name=f"initial {name}")
         return states
-    if not 0 <= initial <= 1:
+    share = read_quantity(initial, "%", name="initial")
+    if not 0 <= share <= 1:
         raise QuantityError(
-            "initial", initial, allowed="0 (empty) to 1 (at rest)", remedy="Or give a voltage per capacitor."
+            "initial", share, allowed="0 (empty) to 1 (at rest)", remedy="Or give a voltage per capacitor."
         )
-    if initial == 0:
+    if share == 0:
         return np.zeros(len(space.states))
     pieces = input_pieces(space, Rail.ramp(space.stage.supply, 0.0), limits)
     rest = solved(space, pieces, np.zeros(len(space.states)))[-1].final_states
-    return initial * rest
+    return share * rest
 
 
 def solved(space: StateSpace, pieces: list[InputPiece], x: Floats) -> tuple[Segment, ...]:

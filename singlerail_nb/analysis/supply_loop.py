@@ -169,7 +169,7 @@ def supply_loop(
         Across the rail, F.
     series_resistance : float or str
         Of that capacitor (ESR), ohm.
-    share : float
+    share : float or str
         Part of the output current that the rail carries: 1 while the output sources, about 0.5 over a
         large signal that sources and sinks.
 
@@ -190,11 +190,12 @@ def supply_loop(
     values = ((resistance, "ohm", "resistance"), (capacitance, "F", "capacitance"))
     ohms, farads = (read_quantity(v, unit, name=name, low=0.0) for v, unit, name in values)
     esr = read_quantity(series_resistance, "ohm", name="series_resistance", low=0.0)
-    if not 0.0 < share <= 1.0:
+    part = read_quantity(share, "%", name="share")
+    if not 0.0 < part <= 1.0:
         raise QuantityError(
-            "share", share, allowed="above 0, at most 1", remedy="1 is an output that only sources."
+            "share", part, allowed="above 0, at most 1", remedy="1 is an output that only sources."
         )
-    return SupplyLoop(Rail(ohms, farads, esr).impedance, _drawn(stage, share))
+    return SupplyLoop(Rail(ohms, farads, esr).impedance, _drawn(stage, part))
 
 
 def _drawn(stage: Solvable, share: float) -> Rational:

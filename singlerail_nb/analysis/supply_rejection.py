@@ -263,7 +263,8 @@ def supply_rejection(
     network = stage if source == "connected" else _without_source(stage)
     record = stage.opamp
     if psrr_db is None and record is not None:
-        psrr_db, psrr_corner = record.supply_rejection_db, record.supply_rejection_corner
+        psrr_db = record.supply_rejection_db
+        psrr_corner = record.supply_rejection_corner if psrr_corner is None else psrr_corner
     opamp = _rejection("psrr", psrr_db, psrr_corner)
     reference = _rejection("reference", reference_db, reference_corner)
     bias_terms: list[tuple[Transfer, FiniteRejection | None]] = [(network.transfer("supply", node), None)]

@@ -12,7 +12,7 @@ from __future__ import annotations
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, write_quantity
 from ..quantities.tables import markdown_table, text_table
 from .network import require_stage
 from .stage import Stage
@@ -155,7 +155,7 @@ def tolerance_report(
     seed: int = 1,
     distribution: str | Distribution = "uniform",
     figures: tuple[str, ...] = (),
-    line: float = 100.0,
+    line: QuantityLike = 100.0,
     executor: Executor | None = None,
 ) -> ToleranceReport:
     """Return extreme value, root sum square and Monte Carlo of every figure beside each other.
@@ -170,7 +170,7 @@ def tolerance_report(
         As in `monte_carlo`.
     figures : tuple of str
         Names from `standard_figures`; all but the settling time unless given.
-    line : float
+    line : float or str
         Frequency of the supply ripple, Hz.
 
     Raises

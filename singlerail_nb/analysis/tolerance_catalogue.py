@@ -9,22 +9,24 @@ import numpy as np
 
 from ..circuit.circuit import closest
 from ..errors import CircuitError, UnknownNameError
+from ..quantities import QuantityLike, read_quantity
 from .stage import Stage
 from .supply_rejection import supply_rejection
 from .tolerance_figures import Cutoff, Figure, Magnitude, Measured, Ripple
 from .tolerance_stage_figures import Resting, Settling, Swing
 
 
-def standard_figures(stage: Stage, line: float = 100.0) -> dict[str, Figure]:
+def standard_figures(stage: Stage, line: QuantityLike = 100.0) -> dict[str, Figure]:
     """Return the figures that make sense for a stage, by name.
 
     Parameters
     ----------
     stage : Stage
         The stage.
-    line : float
+    line : float or str
         Frequency of the supply ripple, Hz.
     """
+    line = read_quantity(line, "Hz", name="line")
     whole = stage.transfer("signal", "output")
     figures: list[Figure] = [Magnitude("midband_gain", "mid-band gain", "V/V", "signal")]
     if whole.low_cutoff() > 0:
@@ -57,7 +59,7 @@ def _takes_current(stage: Stage) -> bool:
     return True
 
 
-def chosen_figures(stage: Stage, wanted: tuple[str | Figure, ...], line: float) -> tuple[Figure, ...]:
+def chosen_figures(stage: Stage, wanted: tuple[str | Figure, ...], line: QuantityLike) -> tuple[Figure, ...]:
     """Return figures by name; figures given as such are taken as they are.
 
     Parameters
@@ -66,7 +68,7 @@ def chosen_figures(stage: Stage, wanted: tuple[str | Figure, ...], line: float) 
         The stage.
     wanted : tuple of str or Figure
         Names from `standard_figures`, or figures.
-    line : float
+    line : float or str
         Frequency of the supply ripple, Hz.
 
     Raises

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..errors import QuantityError
+from ..quantities import QuantityLike
 from .boards import Floats
 from .seeds import require_seed
 from .stage import Stage
@@ -21,7 +22,7 @@ from .tolerance_results import RootSumSquare, Spread, WorstCase
 Tolerances = ToleranceLike | Mapping[str, ToleranceLike]
 
 
-def worst_case(stage: Stage, tolerance: Tolerances = 0.05, *, line: float = 100.0) -> WorstCase:
+def worst_case(stage: Stage, tolerance: Tolerances = 0.05, *, line: QuantityLike = 100.0) -> WorstCase:
     """Return the lowest and highest value of every figure over all boards within tolerance.
 
     All corners are evaluated on the whole network, and a proof over the box says whether a board
@@ -33,7 +34,7 @@ def worst_case(stage: Stage, tolerance: Tolerances = 0.05, *, line: float = 100.
         The nominal stage.
     tolerance : float, str, pair or mapping
         One for every resistor and capacitor, or ``{part: tolerance}``; see `tolerance_set`.
-    line : float
+    line : float or str
         Frequency of the supply ripple, Hz.
 
     Returns
@@ -51,7 +52,9 @@ def worst_case(stage: Stage, tolerance: Tolerances = 0.05, *, line: float = 100.
     return WorstCase(tolerance_set(stage, tolerance), standard_figures(stage, line))
 
 
-def root_sum_square(stage: Stage, tolerance: Tolerances = 0.05, *, line: float = 100.0) -> RootSumSquare:
+def root_sum_square(
+    stage: Stage, tolerance: Tolerances = 0.05, *, line: QuantityLike = 100.0
+) -> RootSumSquare:
     """Return the spread of every figure from its sensitivities.
 
     Parameters
@@ -60,7 +63,7 @@ def root_sum_square(stage: Stage, tolerance: Tolerances = 0.05, *, line: float =
         The nominal stage.
     tolerance : float, str, pair or mapping
         As in `worst_case`.
-    line : float
+    line : float or str
         Frequency of the supply ripple, Hz.
 
     Raises
@@ -81,7 +84,7 @@ def monte_carlo(
     seed: int = 1,
     distribution: str | Distribution = "uniform",
     figures: tuple[str | Figure, ...] = ("midband_gain", "low_cutoff"),
-    line: float = 100.0,
+    line: QuantityLike = 100.0,
     executor: Executor | None = None,
     blocks_per_job: int = 1,
 ) -> Spread:
@@ -103,7 +106,7 @@ def monte_carlo(
         an object; for every part and cause.
     figures : tuple of str or Figure
         Names from `standard_figures`, or figures.
-    line : float
+    line : float or str
         Frequency of the supply ripple, Hz.
     executor : concurrent.futures.Executor, optional
         Where jobs run; here, one after the other, unless given.

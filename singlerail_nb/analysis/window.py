@@ -13,7 +13,7 @@ from functools import cached_property
 from ..circuit.opamp import OpAmp
 from ..circuit.opamp_figures import Spread
 from ..errors import CircuitError, QuantityError
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 from ..quantities.tables import markdown_table, text_table
 from .network import require_stage
 from .operating_point import operating_point
@@ -116,8 +116,8 @@ class Window:
 def window(
     stage: Stage,
     *,
-    supply_min: float | None = None,
-    supply_max: float | None = None,
+    supply_min: QuantityLike | None = None,
+    supply_max: QuantityLike | None = None,
     amplifier: str | None = None,
     linear: bool = True,
     spread: Spread = "typical",
@@ -128,7 +128,7 @@ def window(
     ----------
     stage : Stage
         The stage.
-    supply_min, supply_max : float, optional
+    supply_min, supply_max : float or str, optional
         Range of the rail, V; the nominal supply unless given.
     amplifier : str, optional
         Which op-amp of the stage; the last one of the signal path unless given, which clips first.
@@ -193,9 +193,9 @@ _STILL = 1e-3
 """A + input that moves less than this share of the output counts as resting."""
 
 
-def _rails(nominal: float, lowest: float | None, highest: float | None) -> list[float]:
-    low = nominal if lowest is None else lowest
-    high = nominal if highest is None else highest
+def _rails(nominal: float, lowest: QuantityLike | None, highest: QuantityLike | None) -> list[float]:
+    low = nominal if lowest is None else read_quantity(lowest, "V", name="supply_min")
+    high = nominal if highest is None else read_quantity(highest, "V", name="supply_max")
     if not 0 < low <= nominal <= high:
         raise QuantityError(
             "rail",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..quantities import write_quantity
-from .opamp_checks import check_consistency, check_figure, check_limits
+from .opamp_checks import check_consistency, check_figure, check_limits, read_figure
 from .opamp_figures import FIGURES, Limits, Spread, SwingPoint, interpolated_swing, second_pole_for
 
 REFERENCE_TEMPERATURE = 298.15
@@ -131,8 +131,9 @@ class OpAmp:
     limits: tuple[Limits, ...] = ()
 
     def __post_init__(self) -> None:
-        figures = {name: float(getattr(self, name)) for name in FIGURES}
+        figures = {name: read_figure(self.name, name, getattr(self, name)) for name in FIGURES}
         for name, value in figures.items():
+            object.__setattr__(self, name, value)
             check_figure(self.name, name, value)
         check_limits(self.name, self.limits, figures)
         check_consistency(self.name, figures, self.swing)

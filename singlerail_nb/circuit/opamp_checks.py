@@ -4,9 +4,38 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from numbers import Real
 
 from ..errors import QuantityError
+from ..quantities import QuantityLike, read_gain, read_quantity
 from .opamp_figures import FIGURES, Limits, SwingPoint
+
+
+def read_figure(owner: str, name: str, given: QuantityLike) -> float:
+    """Return a figure in SI units; a text with its unit is read.
+
+    Parameters
+    ----------
+    owner : str
+        Name of the op-amp, for the message.
+    name : str
+        A name of `FIGURES`.
+    given : float or str
+        The figure.
+
+    Raises
+    ------
+    QuantityError
+        If it is neither a number nor the text of such a quantity.
+    """
+    if isinstance(given, Real):
+        return float(given)
+    what = f"op-amp {owner}, {name}"
+    return (
+        read_gain(given, name=what)
+        if name == "dc_gain"
+        else read_quantity(given, FIGURES[name].unit, name=what)
+    )
 
 
 def check_figure(owner: str, name: str, value: float) -> None:

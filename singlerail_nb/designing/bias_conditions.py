@@ -2,17 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from numbers import Real
 from typing import Any
 
 from ..analysis.stage import Stage
 from ..circuit.supplies import Supply
+from ..errors import QuantityError
+from ..quantities import read_fields, read_quantity
 from .bias_sizing import RailRange
+
+_ENDS = 2
+_UNITS = {
+    **dict.fromkeys(("low", "high", "dropout"), "V"),
+    **dict.fromkeys(("resistor_tolerance", "zener_tolerance", "reference_tolerance", "within"), "%"),
+    **dict.fromkeys(("zener_noise", "reference_noise"), "V/sqrt(Hz)"),
+    **dict.fromkeys(("other_current", "follower_current", "reference_current"), "A"),
+    **dict.fromkeys(("knee_current", "sink_current"), "A"),
+    **dict.fromkeys(("psrr_db", "reference_db"), "dB"),
+    **dict.fromkeys(("psrr_corner", "reference_corner"), "Hz"),
+    "ramp_time": "s",
+}
 
 
 @dataclass(frozen=True)
 class BiasConditions:
     """What the stage lives on, and figures of parts that a circuit does not hold.
+
+    Quantities may be SI numbers or text with unit, such as ``dropout="300 mV"``.
 
     The defaults for noise, tolerance and current of Zener, reference and follower are invented
     class figures; give those of the real part.
@@ -51,6 +69,11 @@ class BiasConditions:
         Least current of a Zener, A.
     sink_current : float
         Largest current that the stage pushes into the bias node, A.
+
+    Raises
+    ------
+    QuantityError
+        If a field is no such quantity.
     """
 
     rail: RailRange
@@ -76,6 +99,24 @@ class BiasConditions:
     reference_corner: float | None = 1e3
     knee_current: float = 0.25e-3
     sink_current: float = 0.0
+
+    def __post_init__(self) -> None:
+        capacity: Any = self.capacity
+        if not isinstance(capacity, Real):
+            raise QuantityError(
+                "capacity", capacity, allowed="ampere-hours as a number", remedy="500 mA h is 0.5."
+            )
+        read_fields(self, _UNITS)
+        for name in ("lines", "band"):
+            given = getattr(self, name)
+            several = (given,) if isinstance(given, (str, Real)) else given
+            if not isinstance(several, Iterable):
+                raise QuantityError(name, given, allowed="frequencies", remedy="Give them in Hz.")
+            object.__setattr__(self, name, tuple(read_quantity(f, "Hz", name=name) for f in several))
+        if len(self.band) != _ENDS:
+            raise QuantityError(
+                "band", self.band, allowed="its two ends", remedy="Give both in Hz, such as (20, 20e3)."
+            )
 
     @classmethod
     def on(cls, supply: Supply, **others: Any) -> BiasConditions:

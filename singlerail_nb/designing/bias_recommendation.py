@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..errors import RequirementError
-from ..quantities import QuantityLike, read_quantity, write_quantity
+from ..quantities import QuantityLike, read_fields, read_quantity, write_quantity
 from ..quantities.tables import markdown_table
 from .bias_comparison import BiasComparison
 from .bias_conditions import BiasRow
@@ -55,10 +55,21 @@ class BiasLimits:
     follows_rail: bool = False
 
     def __post_init__(self) -> None:
-        for name, unit in _UNITS.items():
+        units = dict(_UNITS)
+        for name in ("rejection_db", "open_rejection_db"):
             given = getattr(self, name)
-            if isinstance(given, str):
-                object.__setattr__(self, name, read_quantity(given, unit, name=name))
+            if isinstance(given, Mapping):
+                object.__setattr__(self, name, _by_line(name, given))
+                del units[name]
+        read_fields(self, units)
+
+
+def _by_line(name: str, given: Mapping[QuantityLike, QuantityLike]) -> dict[float, float]:
+    """Read a limit that is given line by line."""
+    return {
+        read_quantity(f, "Hz", name=f"line of {name}"): read_quantity(db, "dB", name=name)
+        for f, db in given.items()
+    }
 
 
 _UNITS = {

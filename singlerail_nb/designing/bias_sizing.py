@@ -15,7 +15,7 @@ import numpy as np
 from ..analysis.bias_follower import follower_margins
 from ..circuit.opamp import OpAmp
 from ..errors import RequirementError
-from ..quantities import QuantityLike, read_quantity, write_quantity
+from ..quantities import QuantityLike, read_fields, read_quantity, write_quantity
 from .preferred_values import preferred
 from .steps import COMMON_PRACTICE
 
@@ -66,10 +66,7 @@ class RailRange:
     highest: float
 
     def __post_init__(self) -> None:
-        for name in ("lowest", "nominal", "highest"):
-            given: QuantityLike = getattr(self, name)
-            if isinstance(given, str):
-                object.__setattr__(self, name, read_quantity(given, "V", name=name))
+        read_fields(self, dict.fromkeys(("lowest", "nominal", "highest"), "V"))
         if not 0 < self.lowest <= self.nominal <= self.highest < math.inf:
             raise RequirementError(
                 "rail",

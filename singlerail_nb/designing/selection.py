@@ -13,10 +13,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import islice
 from os import PathLike
+from typing import Any
 
 from ..analysis.stage import Stage
 from ..circuit.circuit import closest
-from ..errors import RequirementError, UnknownNameError
+from ..errors import QuantityError, RequirementError, UnknownNameError
 from ..quantities import QuantityLike, read_part, write_quantity
 from .given import require_requirements
 from .requirements import Requirements
@@ -76,6 +77,7 @@ def select(
         If there is no such topology, a window names no part, or the stock is none or cannot be read.
     """
     require_requirements(requirements)
+    _require_keep(keep)
     shelf, judged = Stock.read(stock), weights or Weights()
     lists = _lists(requirements, topology, shelf, within or {})
     middle = middle_stage(requirements, topology, {name: v[len(v) // 2] for name, v in lists.items()}, TIES)
@@ -96,6 +98,11 @@ def select(
     if not candidates:
         raise missed(requirements, middle, groups, limits, TIES)
     return Selection(requirements, topology, shelf, judged, candidates, math.prod(map(len, lists.values())))
+
+
+def _require_keep(keep: Any) -> None:
+    if not isinstance(keep, int) or keep < 1:
+        raise QuantityError("keep", keep, allowed="a whole number, 1 or more", remedy="The winner counts.")
 
 
 def _verified(needed: Requirements, middle: Stage, found: Iterable[Found]) -> Iterator[Candidate]:

@@ -9,15 +9,15 @@ from matplotlib.axes import Axes
 
 from ..analysis.crosstalk import SourceState, crosstalk
 from ..analysis.network import Solvable
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 from .picture import INK, Picture, new_axes
 from .supply_rejection import RejectionData, draw_passed_on, frequency_axis
 
 
 def crosstalk_data(
     stages: Mapping[str, Solvable],
-    low: float = 10.0,
-    high: float = 20e3,
+    low: QuantityLike = 10.0,
+    high: QuantityLike = 20e3,
     *,
     source: SourceState = "connected",
 ) -> RejectionData:
@@ -27,7 +27,7 @@ def crosstalk_data(
     ----------
     stages : mapping of str to Stage or Network
         Stages with two channels or more, by the name beside their curve.
-    low, high : float
+    low, high : float or str
         Frequency range, Hz.
     source : "connected" or "open"
         Whether the listening channel has its signal source.
@@ -63,11 +63,11 @@ def draw_crosstalk(ax: Axes, data: RejectionData, depth: float = 120.0) -> None:
 
 def crosstalk_picture(
     stages: Mapping[str, Solvable],
-    low: float = 10.0,
-    high: float = 20e3,
+    low: QuantityLike = 10.0,
+    high: QuantityLike = 20e3,
     *,
     source: SourceState = "connected",
-    at: float = 100.0,
+    at: QuantityLike = 100.0,
 ) -> Picture:
     """Return what one channel hears of the other over frequency.
 
@@ -75,11 +75,11 @@ def crosstalk_picture(
     ----------
     stages : mapping of str to Stage or Network
         Stages with two channels or more, by the name beside their curve.
-    low, high : float
+    low, high : float or str
         Frequency range, Hz.
     source : "connected" or "open"
         Whether the listening channel has its signal source.
-    at : float
+    at : float or str
         Frequency of the numbers in the text, Hz.
 
     Raises
@@ -89,12 +89,13 @@ def crosstalk_picture(
     UnknownNameError
         If a stage has one channel only.
     """
+    f = read_quantity(at, "Hz", name="at")
     data = crosstalk_data(stages, low, high, source=source)
     figure, (ax,) = new_axes(1, height=3.4)
     draw_crosstalk(ax, data)
     title = f"one channel heard in the other, listening source {source}"
     ax.set_title(title, loc="left", fontsize=10, color=INK)
-    levels = {name: crosstalk(stage, source=source).magnitude_db(at) for name, stage in stages.items()}
+    levels = {name: crosstalk(stage, source=source).magnitude_db(f) for name, stage in stages.items()}
     words = {name: f"{db:.4g} dB" if np.isfinite(db) else "nothing" for name, db in levels.items()}
-    numbers = [f"{name}: {level} at {write_quantity(at, 'Hz')}" for name, level in words.items()]
+    numbers = [f"{name}: {level} at {write_quantity(f, 'Hz')}" for name, level in words.items()]
     return Picture(figure, "\n".join([title, *numbers]))

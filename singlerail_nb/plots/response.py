@@ -15,7 +15,7 @@ from ..analysis.network import require_stage
 from ..analysis.stage import Stage
 from ..analysis.transfer import Transfer
 from ..errors import CircuitError, QuantityError
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
 
 Floats = NDArray[np.float64]
@@ -90,7 +90,9 @@ def _in_sight(transfer: Transfer) -> float:
 
 
 def response_data(
-    transfers: Sequence[tuple[str, Transfer]], low: float | None = None, high: float | None = None
+    transfers: Sequence[tuple[str, Transfer]],
+    low: QuantityLike | None = None,
+    high: QuantityLike | None = None,
 ) -> ResponseData:
     """Return the responses of some transfers over one frequency axis.
 
@@ -98,7 +100,7 @@ def response_data(
     ----------
     transfers : sequence of (str, Transfer)
         Names and functions; cut-offs of the first are marked.
-    low, high : float, optional
+    low, high : float or str, optional
         Frequency range in Hz; chosen from the corners unless given.
 
     Raises
@@ -108,7 +110,8 @@ def response_data(
     """
     first = transfers[0][1]
     span = sensible_span(first)
-    low, high = span[0] if low is None else low, span[1] if high is None else high
+    low = span[0] if low is None else read_quantity(low, "Hz", name="low", low=-math.inf)
+    high = span[1] if high is None else read_quantity(high, "Hz", name="high", low=-math.inf)
     if not 0 < low < high:
         raise QuantityError(
             "frequency range", f"{low:g} Hz to {high:g} Hz", allowed="0 < low < high", remedy="Swap the ends."
@@ -186,14 +189,16 @@ def _label(ax: Axes, data: ResponseData, heights: list[Floats]) -> None:
         label_lines(ax, [(float(h[-1]), c.name, COLOURS[i % 5]) for i, (c, h) in pairs])
 
 
-def response_picture(stage: Stage, low: float | None = None, high: float | None = None) -> Picture:
+def response_picture(
+    stage: Stage, low: QuantityLike | None = None, high: QuantityLike | None = None
+) -> Picture:
     """Return gain and phase of a stage from the signal to its output.
 
     Parameters
     ----------
     stage : Stage
         The stage.
-    low, high : float, optional
+    low, high : float or str, optional
         Frequency range in Hz; from where the gain comes into sight unless given.
 
     Raises
@@ -231,14 +236,16 @@ def response_text(title: str, transfer: Transfer) -> str:
     return ", ".join(parts) + "."
 
 
-def sections_picture(stage: Stage, low: float | None = None, high: float | None = None) -> Picture:
+def sections_picture(
+    stage: Stage, low: QuantityLike | None = None, high: QuantityLike | None = None
+) -> Picture:
     """Return the gain of the whole stage and of each section of its signal path.
 
     Parameters
     ----------
     stage : Stage
         The stage.
-    low, high : float, optional
+    low, high : float or str, optional
         Frequency range in Hz.
 
     Raises
@@ -258,14 +265,16 @@ def sections_picture(stage: Stage, low: float | None = None, high: float | None 
     return Picture(figure, "\n".join(lines))
 
 
-def bias_filter_picture(stage: Stage, low: float | None = None, high: float | None = None) -> Picture:
+def bias_filter_picture(
+    stage: Stage, low: QuantityLike | None = None, high: QuantityLike | None = None
+) -> Picture:
     """Return how much of the rail's ripple reaches the bias node and the output.
 
     Parameters
     ----------
     stage : Stage
         The stage.
-    low, high : float, optional
+    low, high : float or str, optional
         Frequency range in Hz.
 
     Raises

@@ -11,6 +11,7 @@ from matplotlib.ticker import FuncFormatter, MultipleLocator
 from numpy.typing import NDArray
 
 from ..analysis.supply_loop import SupplyLoop
+from ..quantities import QuantityLike
 from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis
 from .supply_rejection import frequency_axis
 
@@ -37,14 +38,16 @@ class SupplyLoopData:
     in_phase: dict[str, tuple[float, float]]
 
 
-def supply_loop_data(loops: Mapping[str, SupplyLoop], low: float = 1.0, high: float = 1e3) -> SupplyLoopData:
+def supply_loop_data(
+    loops: Mapping[str, SupplyLoop], low: QuantityLike = 1.0, high: QuantityLike = 1e3
+) -> SupplyLoopData:
     """Return what a picture of loops through the rail shows.
 
     Parameters
     ----------
     loops : mapping of str to SupplyLoop
         From `supply_loop`, by the name beside their curve; one to five.
-    low, high : float
+    low, high : float or str
         Frequency range, Hz.
 
     Raises
@@ -130,14 +133,16 @@ def _curves(ax: Axes, data: SupplyLoopData, heights: Mapping[str, Floats]) -> No
             line.set_dashes(DASHES[i % 5])
 
 
-def supply_loop_picture(loops: Mapping[str, SupplyLoop], low: float = 1.0, high: float = 1e3) -> Picture:
+def supply_loop_picture(
+    loops: Mapping[str, SupplyLoop], low: QuantityLike = 1.0, high: QuantityLike = 1e3
+) -> Picture:
     """Return loop gain and phase of the way through the rail and back.
 
     Parameters
     ----------
     loops : mapping of str to SupplyLoop
         From `supply_loop`, by the name beside their curve; one to five.
-    low, high : float
+    low, high : float or str
         Frequency range, Hz.
 
     Raises

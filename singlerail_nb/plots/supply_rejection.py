@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 
 from ..analysis.supply_rejection import SupplyRejection
 from ..errors import QuantityError
-from ..quantities import write_quantity
+from ..quantities import QuantityLike, read_quantity, write_quantity
 from .picture import COLOURS, DASHES, INK, Picture, label_lines, new_axes, quantity_axis
 
 Floats = NDArray[np.float64]
@@ -38,7 +39,7 @@ class RejectionData:
     marks: tuple[tuple[float, float], ...]
 
 
-def frequency_axis(low: float, high: float) -> Floats:
+def frequency_axis(low: QuantityLike, high: QuantityLike) -> Floats:
     """Return the frequencies of a picture, equally spaced in the logarithm, Hz.
 
     Parameters
@@ -51,11 +52,16 @@ def frequency_axis(low: float, high: float) -> Floats:
     QuantityError
         If the range is empty or not positive.
     """
-    if not 0 < low < high:
+    first = read_quantity(low, "Hz", name="low", low=-math.inf)
+    last = read_quantity(high, "Hz", name="high", low=-math.inf)
+    if not 0 < first < last:
         raise QuantityError(
-            "frequency range", f"{low:g} Hz to {high:g} Hz", allowed="0 < low < high", remedy="Swap the ends."
+            "frequency range",
+            f"{first:g} Hz to {last:g} Hz",
+            allowed="0 < low < high",
+            remedy="Swap the ends.",
         )
-    return np.geomspace(low, high, POINTS)
+    return np.geomspace(first, last, POINTS)
 
 
 def rejection_data(

@@ -4,6 +4,7 @@ Reading never guesses: a text without its unit, with a decimal comma or with a v
 of this trade has is refused with one `QuantityError` that says what to write instead.
 """
 
+from .fields import read_fields, read_temperature
 from .parts import PART_LIMITS, read_part
 from .reading import QuantityLike, read_gain, read_quantity
 from .writing import write_code, write_quantity
@@ -11,9 +12,11 @@ from .writing import write_code, write_quantity
 __all__ = [
     "PART_LIMITS",
     "QuantityLike",
+    "read_fields",
     "read_gain",
     "read_part",
     "read_quantity",
+    "read_temperature",
     "write_code",
     "write_quantity",
 ]
