@@ -103,7 +103,9 @@ def ratio(record_property):
     def measured(
         what: str, value: float, *, at_least: float | None = None, at_most: float | None = None
     ) -> None:
-        goal = f">= {at_least:g}" if at_least is not None else f"<= {at_most:g}"
+        goals = [f">= {at_least:.3g}"] if at_least is not None else []
+        goals += [f"<= {at_most:.3g}"] if at_most is not None else []
+        goal = goals[0] if goals else "none"
         record_property("ratio", f"{value:10.3g}   goal {goal:<8}   {what}")
         assert at_least is None or value >= at_least, f"{what}: {value:.3g}, goal {goal}"
         assert at_most is None or value <= at_most, f"{what}: {value:.3g}, goal {goal}"

@@ -8,7 +8,9 @@ import pytest
 from singlerail_nb.documents.variants import class_set
 
 CLASS_SECRET = "honey in the seventh frame"  # noqa: S105 -- of no class
-MANY, QUARTER, ROUNDS = 200, 50, 2
+MANY, QUARTER, ROUNDS = 200, 50, 3
+COUNTING, JOBS = 10_000_000, 8
+"""Work that shares nothing: what two workers gain on it is all that the machine has to give at the time."""
 
 
 def seconds(number, folder, executor):
@@ -17,6 +19,13 @@ def seconds(number, folder, executor):
     start = time.perf_counter()
     found = class_set(names, "low end", secret=CLASS_SECRET, executor=executor)
     found.write(folder, executor=executor)
+    return time.perf_counter() - start
+
+
+def counting(executor):
+    """Return how long plain counting takes."""
+    start = time.perf_counter()
+    list(executor.map(sum, [range(COUNTING)] * JOBS))
     return time.perf_counter() - start
 
 
@@ -31,6 +40,8 @@ def measured(tmp_path_factory):
         for _ in range(ROUNDS):
             for ways in ((1, QUARTER, one), (1, MANY, one), (2, MANY, two)):
                 found.setdefault(ways[:2], []).append(seconds(ways[1], folder, ways[2]))
+            for workers, pool in ((1, one), (2, two)):
+                found.setdefault((workers, "counting"), []).append(counting(pool))
     return {way: min(times) for way, times in found.items()}
 
 
@@ -40,8 +51,10 @@ def test_200_handouts_with_keys_are_linear_in_their_number(measured, ratio):
 
 
 def test_two_workers_share_the_work(measured, ratio):
+    given = measured[1, "counting"] / measured[2, "counting"]
+    ratio("plain counting, one worker / two workers: what the machine gives", given)
     ratio(
-        "200 handouts with keys, one worker / two workers",
+        f"200 handouts with keys, one worker / two workers (1.7 on a machine that gives 2, here {given:.3g})",
         measured[1, MANY] / measured[2, MANY],
-        at_least=1.7,
+        at_least=0.85 * min(given, 2.0),
     )
