@@ -7,6 +7,8 @@ All of them inherit `ValueError`, so a caller may catch either.
 
 from __future__ import annotations
 
+import re
+
 
 class SingleRailError(ValueError):
     """Something given to the package cannot be used.
@@ -49,3 +51,30 @@ class UnknownNameError(SingleRailError, KeyError):
     def __str__(self) -> str:
         """Show the sentence itself; `KeyError` would show its quoted form."""
         return str(self.args[0])
+
+
+def require_result(given: object, kind: type, call: str) -> None:
+    """Refuse what is not the result that a function goes on from.
+
+    Parameters
+    ----------
+    given : object
+        What was given.
+    kind : type
+        What is wanted.
+    call : str
+        How one gets it.
+
+    Raises
+    ------
+    QuantityError
+        If it is anything else.
+    """
+    if not isinstance(given, kind):
+        words = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", kind.__name__).lower()
+        raise QuantityError(
+            words,
+            given if isinstance(given, str) else type(given).__name__,
+            allowed=f"a {words}",
+            remedy=f"Give the result: {call}.",
+        )

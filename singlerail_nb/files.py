@@ -35,7 +35,7 @@ def read_file(path: str | os.PathLike[str], what: str, *, largest: int) -> bytes
     try:
         with Path(path).open("rb") as file:
             raw = file.read(largest + 1)
-    except (OSError, ValueError) as problem:  # ValueError: a name with a zero byte
+    except (OSError, ValueError, TypeError) as problem:  # ValueError: a name with a zero byte
         raise QuantityError(
             what,
             repr(name),

@@ -68,11 +68,29 @@ def test_what_is_no_mystery_is_refused():
         sr.ask_fault(STAGE)
 
 
-@pytest.mark.parametrize(("name", "kind"), [
-    ("window_picture", "window"), ("noise_picture", "noise"), ("comparison_picture", "comparison")
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        ("window_picture", "window"),
+        ("noise_picture", "noise"),
+        ("comparison_picture", "comparison"),
+        ("level_shift_picture", "level shift"),
+        ("crosstalk_picture", "mapping"),
+        ("supply_loop_picture", "mapping"),
+        ("parts_list", "design"),
+        ("recommend", "bias comparison"),
+        ("answer_key", "handout"),
+    ],
+)
 @pytest.mark.parametrize("given", [STAGE, None, "follower"])
-def test_a_picture_of_what_is_no_result_is_refused(name, kind, given):
-    with pytest.raises(sr.SingleRailError, match=f"{kind}: got .*; .*Give the result: {name}") as caught:
+def test_what_is_not_the_result_of_the_step_before_is_refused(name, kind, given):
+    with pytest.raises(sr.SingleRailError, match=rf"allowed: a {kind}\. Give the result: {name}\(") as caught:
         getattr(sr, name)(given, *others(name))
     assert caught.value.quantity == kind
+
+
+@pytest.mark.parametrize("name", ["load_design", "load_opamps", "read_measurement"])
+@pytest.mark.parametrize("given", [STAGE, None, 3.5])
+def test_what_is_no_path_is_refused(name, given):
+    with pytest.raises(sr.SingleRailError, match="path of a file"):
+        getattr(sr, name)(given)

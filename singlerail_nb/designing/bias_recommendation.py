@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from ..errors import RequirementError
+from ..errors import RequirementError, require_result
 from ..quantities import QuantityLike, read_fields, read_quantity, write_quantity
 from ..quantities.tables import markdown_table
 from .bias_comparison import BiasComparison
@@ -125,7 +125,10 @@ def recommend(comparison: BiasComparison, limits: BiasLimits | None = None) -> B
     ------
     RequirementError
         If no bias source keeps all limits; it names the limit that each one breaks.
+    QuantityError
+        If it is no comparison.
     """
+    require_result(comparison, BiasComparison, "recommend(sr.bias_comparison(...))")
     limits = limits or BiasLimits()
     rejected = dict(comparison.impossible)
     fitting: list[BiasRow] = []

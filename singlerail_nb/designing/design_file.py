@@ -85,8 +85,8 @@ def load_design(path: str | Path) -> Design | Stage:
     RequirementError
         If the requirements contradict each other.
     """
-    name = Path(path).name
     text = read_text(path, "design file", largest=LARGEST_FILE)
+    name = Path(path).name
     try:
         document = json.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: no JSON, or a number of thousands of digits

@@ -14,6 +14,7 @@ from ..analysis.stage import Stage
 from ..analysis.tolerance import Tolerances
 from ..analysis.tolerance_inputs import PartTolerance, tolerance_set
 from ..circuit.elements import Part
+from ..errors import require_result
 from ..files import write_at_once
 from ..quantities import write_code, write_quantity
 from ..quantities.tables import markdown_table, text_table, unbroken
@@ -133,8 +134,9 @@ def parts_list(
     UnknownNameError
         If a tolerance names no part.
     QuantityError
-        If a tolerance cannot be used.
+        If it is no design, or a tolerance cannot be used.
     """
+    require_result(design, Design, "parts_list(sr.design(requirements))")
     stage, needed = design.stage, design.requirements
     at_desk = desk or capacitor_desk(stage, supply_max=needed.highest_supply)
     tolerances = tolerance_set(stage, tolerance).parts

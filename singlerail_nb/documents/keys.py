@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 import sympy
 
 from ..circuit.typeset import latex
+from ..errors import require_result
 from .document import Block, Heading, Table
 from .fault_page import sound_board
 from .handout import Handout
@@ -26,7 +27,13 @@ def answer_key(sheet: Handout) -> Paper:
     ----------
     sheet : Handout
         The sheet.
+
+    Raises
+    ------
+    QuantityError
+        If it is no sheet.
     """
+    require_result(sheet, Handout, "answer_key(sr.handout(...))")
     facts = (
         ("Student", plain(sheet.student) or "none"),
         ("Sheet code", sheet.code or "none"),

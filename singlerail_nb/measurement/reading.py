@@ -60,7 +60,8 @@ def _text_of(source: str | Path) -> tuple[str, str, str]:
     """Return name, encoding and text."""
     if isinstance(source, str) and ("\n" in source or "\r" in source):
         return "text", "as given", source
-    return (Path(source).name, *_decoded(read_file(source, "measurement", largest=MOST_CHARACTERS)))
+    encoding, text = _decoded(read_file(source, "measurement", largest=MOST_CHARACTERS))
+    return Path(source).name, encoding, text
 
 
 def _decoded(raw: bytes) -> tuple[str, str]:

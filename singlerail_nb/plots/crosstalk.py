@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 
 from ..analysis.crosstalk import SourceState, crosstalk
 from ..analysis.network import Solvable
+from ..errors import require_result
 from ..quantities import QuantityLike, read_quantity, write_quantity
 from .picture import INK, Picture, new_axes
 from .supply_rejection import RejectionData, draw_passed_on, frequency_axis
@@ -85,10 +86,11 @@ def crosstalk_picture(
     Raises
     ------
     QuantityError
-        If the range is empty.
+        If there are no names with results, or the range is empty.
     UnknownNameError
         If a stage has one channel only.
     """
+    require_result(stages, Mapping, 'crosstalk_picture({"name": stage})')
     f = read_quantity(at, "Hz", name="at")
     data = crosstalk_data(stages, low, high, source=source)
     figure, (ax,) = new_axes(1, height=3.4)

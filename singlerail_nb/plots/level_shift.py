@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from ..designing.level_shift import LevelShift
+from ..errors import require_result
 from ..quantities import write_quantity
 from .picture import COLOURS, INK, Picture, new_axes, quantity_axis
 
@@ -131,7 +132,13 @@ def level_shift_picture(shift: LevelShift) -> Picture:
     ----------
     shift : LevelShift
         From `level_shift`.
+
+    Raises
+    ------
+    QuantityError
+        If it is no level shift.
     """
+    require_result(shift, LevelShift, "level_shift_picture(sr.level_shift(...))")
     data = level_shift_data(shift)
     figure, (upper, lower) = new_axes(2, height=2.4)
     draw_line(upper, data)

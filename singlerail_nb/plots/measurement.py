@@ -8,9 +8,10 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
+from ..errors import require_result
 from ..measurement.comparison import Comparison
 from ..measurement.fit_result import Fit
-from .picture import COLOURS, DASHES, GRID, INK, Picture, new_axes, quantity_axis, require_result
+from .picture import COLOURS, DASHES, GRID, INK, Picture, new_axes, quantity_axis
 
 Floats = NDArray[np.float64]
 _POINTS = 400

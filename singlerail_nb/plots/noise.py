@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 from ..analysis.integration import check_band
 from ..analysis.noise import Noise
 from ..circuit.typeset import part_label
+from ..errors import require_result
 from ..quantities import QuantityLike, read_quantity, write_quantity
-from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis, require_result
+from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis
 
 Floats = NDArray[np.float64]
 POINTS = 300

@@ -83,32 +83,6 @@ class Picture:
         return bundle, {"image/png": {"alt": self.text}}
 
 
-def require_result(given: object, kind: type, call: str) -> None:
-    """Refuse to draw what is not the result that a picture shows.
-
-    Parameters
-    ----------
-    given : object
-        What was given.
-    kind : type
-        What is drawn.
-    call : str
-        How one gets it.
-
-    Raises
-    ------
-    QuantityError
-        If it is anything else.
-    """
-    if not isinstance(given, kind):
-        raise QuantityError(
-            kind.__name__.lower(),
-            given if isinstance(given, str) else type(given).__name__,
-            allowed=f"a {kind.__name__}",
-            remedy=f"Give the result: {call}.",
-        )
-
-
 def new_axes(rows: int = 1, *, height: float = 3.0, width: float = 7.6) -> tuple[Figure, list[Axes]]:
     """Return a figure with some axes below each other that share their abscissa.
 

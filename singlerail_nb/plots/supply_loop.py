@@ -11,6 +11,7 @@ from matplotlib.ticker import FuncFormatter, MultipleLocator
 from numpy.typing import NDArray
 
 from ..analysis.supply_loop import SupplyLoop
+from ..errors import require_result
 from ..quantities import QuantityLike
 from .picture import COLOURS, DASHES, INK, Picture, label_logarithmic, new_axes, quantity_axis
 from .supply_rejection import frequency_axis
@@ -148,8 +149,9 @@ def supply_loop_picture(
     Raises
     ------
     QuantityError
-        If the range is empty.
+        If there are no names with results, or the range is empty.
     """
+    require_result(loops, Mapping, 'supply_loop_picture({"name": sr.supply_loop(stage, 10.0)})')
     data = supply_loop_data(loops, low, high)
     figure, (upper, lower) = new_axes(2, height=2.4)
     draw_loop_gain(upper, data)

@@ -9,8 +9,9 @@ from matplotlib.axes import Axes
 
 from ..analysis.rail_window import RailWindow
 from ..analysis.window import Window
+from ..errors import require_result
 from ..quantities import write_quantity
-from .picture import COLOURS, INK, Picture, new_axes, require_result
+from .picture import COLOURS, INK, Picture, new_axes
 
 
 @dataclass(frozen=True)
