@@ -36,7 +36,7 @@ def test_random_boards_with_drawing(ratio):
     (stacked,) = best_times(lambda: by_bisection(stage, few, middle, around), repetitions=2)
     per_board = (stacked / FEW) / (ours / BOARDS)
     text = f"stacked numpy.linalg.solve with bisection / monte_carlo of 100,000 boards ({ours * 1e3:.0f} ms)"
-    # The goal of 50 is that of the boards alone, held by test_boards; drawing them takes a third of the time here.
+    # The goal of 50 is that of the boards alone, held by test_boards; here drawing takes a third of the time.
     ratio(f"{text}, per board", per_board, at_least=40)
     ratio("monte_carlo of 100,000 boards / drawing and closed form by hand", ours / hand, at_most=3)
 
