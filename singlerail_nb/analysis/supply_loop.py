@@ -116,7 +116,7 @@ class SupplyLoop:
 
     @property
     def gain(self) -> float:
-        """The loop gain at `frequency`, a ratio: from 1 on it oscillates; 0 if it is nowhere in phase."""
+        """The loop gain at `frequency`, a ratio; 0 if nowhere in phase.  The verdict is `is_stable`."""
         return float(self(self.frequency).real) if self.frequency else 0.0
 
     @cached_property
@@ -142,7 +142,8 @@ class SupplyLoop:
             return "Nothing comes back in phase: the rail cannot make this stage oscillate."
         where = f"loop gain {self.gain:.3g} in phase at {write_quantity(self.frequency, 'Hz')}"
         if self.is_stable:
-            return f"Stable: {where}, below 1."
+            size = "below 1" if self.gain < 1.0 else "though above 1: less gain could make it oscillate"
+            return f"Stable: {where}, {size}."
         return f"Oscillates: {where}; grows at {write_quantity(self.grows_at, 'Hz')}."
 
     def __repr__(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,12 +31,15 @@ class SupplyLoopData:
         By the name of the curve: a ratio; degrees from -180 to 180, 0 is in phase.
     in_phase : dict of str to (float, float)
         Frequency (Hz) and loop gain of the critical point; 0 and 0 if there is none.
+    stable : dict of str to bool
+        The verdict of each loop.
     """
 
     frequency: Floats
     magnitude: dict[str, Floats]
     phase: dict[str, Floats]
     in_phase: dict[str, tuple[float, float]]
+    stable: dict[str, bool]
 
 
 def supply_loop_data(
@@ -63,6 +66,7 @@ def supply_loop_data(
         {name: np.abs(values) for name, values in found.items()},
         {name: np.degrees(np.angle(values)) for name, values in found.items()},
         {name: (loop.frequency, loop.gain) for name, loop in loops.items()},
+        {name: loop.is_stable for name, loop in loops.items()},
     )
 
 
@@ -85,12 +89,7 @@ def draw_loop_gain(ax: Axes, data: SupplyLoopData) -> None:
         "above and in phase: oscillates", (0.99, 1.0), xycoords=("axes fraction", "data"),
         xytext=(0, 4), textcoords="offset points", ha="right", fontsize=9, color=INK,
     )  # fmt: skip
-    for i, (f, gain) in enumerate(data.in_phase.values()):
-        if data.frequency[0] <= f <= data.frequency[-1]:
-            face = COLOURS[i % 5] if gain >= 1.0 else "white"
-            ax.plot(
-                f, gain, "o", markerfacecolor=face, markeredgecolor=COLOURS[i % 5], markersize=8, zorder=3
-            )
+    _marks(ax, data, [gain for _, gain in data.in_phase.values()])
     quantity_axis(ax, "x", "Hz")
     ax.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
     ax.set_ylabel("loop gain", color=INK)
@@ -114,10 +113,7 @@ def draw_loop_phase(ax: Axes, data: SupplyLoopData) -> None:
     }
     _curves(ax, data, broken)
     ax.axhline(0.0, color=INK, linewidth=1.0)
-    for i, (f, gain) in enumerate(data.in_phase.values()):
-        if data.frequency[0] <= f <= data.frequency[-1]:
-            face = COLOURS[i % 5] if gain >= 1.0 else "white"
-            ax.plot(f, 0.0, "o", markerfacecolor=face, markeredgecolor=COLOURS[i % 5], markersize=8, zorder=3)
+    _marks(ax, data, [0.0] * len(data.in_phase))
     ax.set_ylim(-190.0, 190.0)
     ax.yaxis.set_major_locator(MultipleLocator(90.0))
     quantity_axis(ax, "x", "Hz")
@@ -132,6 +128,16 @@ def _curves(ax: Axes, data: SupplyLoopData, heights: Mapping[str, Floats]) -> No
         (line,) = ax.plot(data.frequency, height, color=COLOURS[i % 5], linewidth=1.9)
         if DASHES[i % 5]:
             line.set_dashes(DASHES[i % 5])
+
+
+def _marks(ax: Axes, data: SupplyLoopData, heights: Sequence[float]) -> None:
+    """Mark where each loop is in phase, hollow where it is stable."""
+    points = zip(data.in_phase.values(), data.stable.values(), heights, strict=True)
+    for i, ((f, _), stable, height) in enumerate(points):
+        if data.frequency[0] <= f <= data.frequency[-1]:
+            ink = COLOURS[i % 5]
+            face = "white" if stable else ink
+            ax.plot(f, height, "o", markerfacecolor=face, markeredgecolor=ink, markersize=8, zorder=3)
 
 
 def supply_loop_picture(

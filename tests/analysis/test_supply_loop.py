@@ -1,10 +1,13 @@
 """The loop through the rail: the independent equations, Nyquist by counting, and closed forms."""
 
+import math
+
 import numpy as np
 import pytest
 
 import singlerail_nb as sr
-from singlerail_nb.analysis.supply_loop import Rail, supply_loop
+from singlerail_nb.analysis.rational import Rational
+from singlerail_nb.analysis.supply_loop import Rail, SupplyLoop, supply_loop
 from singlerail_nb.errors import QuantityError
 from tests.circuits_for_tests import FULL_CASES, random_stage
 from tests.referee import solve_numpy
@@ -117,3 +120,16 @@ def test_bad_input_is_named():
         supply_loop(speaker(), -5)
     with pytest.raises(QuantityError, match="capacitance"):
         supply_loop(speaker(), 5, "100 ohm")
+
+
+@pytest.mark.parametrize(
+    ("k", "words"), [(2.0, "Stable: loop gain 4"), (0.25, "Oscillates: loop gain 0.5")]
+)
+def test_the_verdict_is_that_of_the_roots_and_not_of_the_size(k, words):
+    """-L = k (s + 1)^2/s^3 is in phase at 1 rad/s with a gain of 2 k, and stable from k = 0.5 on (Routh)."""
+    loop = SupplyLoop(Rational([1.0], [1.0]), Rational([k, 2 * k, k], [0.0, 0.0, 0.0, 1.0]))
+    assert loop.frequency == pytest.approx(1 / (2 * math.pi), rel=1e-9)
+    assert loop.gain == pytest.approx(2 * k, rel=1e-9)
+    assert loop.is_stable is (k > 0.5)
+    assert loop.text.startswith(words)
+    assert ("below 1" in loop.text) is False
