@@ -53,8 +53,5 @@ def test_200_handouts_with_keys_are_linear_in_their_number(measured, ratio):
 def test_two_workers_share_the_work(measured, ratio):
     given = measured[1, "counting"] / measured[2, "counting"]
     ratio("plain counting, one worker / two workers: what the machine gives", given)
-    ratio(
-        f"200 handouts with keys, one worker / two workers (1.7 on a machine that gives 2, here {given:.3g})",
-        measured[1, MANY] / measured[2, MANY],
-        at_least=0.85 * min(given, 2.0),
-    )
+    gained = measured[1, MANY] / measured[2, MANY]
+    ratio("200 handouts with keys, one worker / two workers", gained, at_least=1.7)

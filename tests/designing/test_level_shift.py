@@ -259,8 +259,10 @@ def test_any_line_is_drawn_or_refused_with_a_reason(inputs, wanted, reference):
         assert error.remedy
         return
     as_follower = shift.stage.name == "shift_up" and not {"r_f", "r_pull"} & set(shift.stage.values)
-    within = UNITY if as_follower else 1e-6  # a gain of 0.9997 after the divider is built as 1
-    assert outputs(shift.exact, points) == pytest.approx(list(wanted), rel=within, abs=within)
+    after = shift.slope + shift.intercept / reference if as_follower else 1.0  # 0.9997 is built as 1
+    built = [after * volts for volts in outputs(shift.exact, points)]
+    assert built == pytest.approx(list(wanted), rel=1e-6, abs=1e-6)
+    assert abs(after - 1.0) < UNITY
     assert shift.error < 0.25
 
 
