@@ -112,12 +112,6 @@ def _every_case():
 CASES = tuple(case for case in dict.fromkeys(_every_case()) if _sound(case))
 FULL_CASES = tuple(case for case in CASES if not case.absent)
 """Every stage with every bias source, all optional parts present."""
-SHOWN_CASES = tuple(
-    case
-    for case in FULL_CASES
-    if case.name == sr.stages()[0] or (case.bias == stage_type(case.name).usual_bias and case.single_pole)
-)
-"""The first stage with every bias source, every other with its usual one: for what only shows numbers."""
 
 
 def random_stage(case, seed=0):

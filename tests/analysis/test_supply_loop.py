@@ -122,9 +122,7 @@ def test_bad_input_is_named():
         supply_loop(speaker(), 5, "100 ohm")
 
 
-@pytest.mark.parametrize(
-    ("k", "words"), [(2.0, "Stable: loop gain 4"), (0.25, "Oscillates: loop gain 0.5")]
-)
+@pytest.mark.parametrize(("k", "words"), [(2.0, "Stable: loop gain 4"), (0.25, "Oscillates: loop gain 0.5")])
 def test_the_verdict_is_that_of_the_roots_and_not_of_the_size(k, words):
     """-L = k (s + 1)^2/s^3 is in phase at 1 rad/s with a gain of 2 k, and stable from k = 0.5 on (Routh)."""
     loop = SupplyLoop(Rational([1.0], [1.0]), Rational([k, 2 * k, k], [0.0, 0.0, 0.0, 1.0]))

@@ -7,7 +7,7 @@ from singlerail_nb.circuit.supplies import supplies, supply_rail
 from singlerail_nb.errors import RequirementError, SingleRailError, UnknownNameError
 from singlerail_nb.widgets.choosers import bias_chooser, opamp_chooser, rail_chooser, topology_chooser
 from singlerail_nb.widgets.panel import panel
-from tests.circuits_for_tests import SHOWN_CASES, random_stage
+from tests.circuits_for_tests import FULL_CASES, random_stage
 
 
 @pytest.fixture
@@ -104,7 +104,7 @@ def test_what_cannot_work_is_refused_and_nothing_changes(bench):
     assert bench.stage.values == before.values
 
 
-@pytest.mark.parametrize("case", SHOWN_CASES, ids=str)
+@pytest.mark.parametrize("case", FULL_CASES, ids=str)
 def test_every_stage_takes_every_choice_or_says_why_not(case):
     stage = random_stage(case)
     for chooser in (bias_chooser(), rail_chooser(), opamp_chooser()):

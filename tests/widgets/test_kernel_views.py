@@ -17,7 +17,7 @@ from singlerail_nb.widgets.answers import nice_above, plain, thinned
 from singlerail_nb.widgets.computed import Choice, Computed, answer_of
 from singlerail_nb.widgets.requirements import design_model
 from singlerail_nb.widgets.spread_view import QUICK, SEED
-from tests.circuits_for_tests import SHOWN_CASES, random_stage
+from tests.circuits_for_tests import FULL_CASES, random_stage
 
 FOLLOWING = (views.startup, views.volts_axis, views.noise, views.spread)
 
@@ -144,7 +144,7 @@ def test_the_slow_spread_reports_and_proves(real):
 
 
 @pytest.mark.parametrize("make", FOLLOWING, ids=lambda make: make.__name__)
-@pytest.mark.parametrize("case", SHOWN_CASES, ids=str)
+@pytest.mark.parametrize("case", FULL_CASES, ids=str)
 def test_every_stage_gives_an_answer(case, make):
     answer = answer_of(make(), random_stage(case), None)
     assert answer["summary"]

@@ -11,7 +11,7 @@ from singlerail_nb.widgets.computed import Computed
 from singlerail_nb.widgets.controls import Chooser, Slider
 from singlerail_nb.widgets.panel import panel
 from singlerail_nb.widgets.views import readouts, response
-from tests.circuits_for_tests import SHOWN_CASES, random_stage
+from tests.circuits_for_tests import FULL_CASES, random_stage
 
 
 class Wire:
@@ -200,7 +200,7 @@ def test_the_bundle_is_the_same_every_time(stage, limits):
     assert bundles[0]["image/png"] == bundles[1]["image/png"]
 
 
-@pytest.mark.parametrize("case", SHOWN_CASES, ids=str)
+@pytest.mark.parametrize("case", FULL_CASES, ids=str)
 def test_every_stage_of_the_registry_has_a_panel(case):
     shown = panel(random_stage(case))
     assert shown.payload["programs"]

@@ -10,7 +10,7 @@ from singlerail_nb.widgets.functions import programs
 from singlerail_nb.widgets.model import StageModel
 from singlerail_nb.widgets.ripple_view import ripple_curves
 from singlerail_nb.widgets.views import rail_ripple
-from tests.circuits_for_tests import SHOWN_CASES, random_stage
+from tests.circuits_for_tests import FULL_CASES, random_stage
 from tests.widgets.view_script import run
 
 FREQUENCIES = [0.1, 7.0, 50.0, 100.0, 1e3, 2e4, 1e6]
@@ -54,7 +54,7 @@ def test_every_way_is_that_of_the_analysis(node, tmp_path, stage):
 
 
 def test_every_stage(node, tmp_path):
-    stages = [random_stage(case) for case in SHOWN_CASES]
+    stages = [random_stage(case) for case in FULL_CASES]
     for stage, shown in zip(stages, in_browser(node, tmp_path, stages), strict=True):
         expected = np.abs(supply_rejection(stage).total(np.array(FREQUENCIES)))
         place = [c.label for c in ripple_curves(stage) if c.terms].index(

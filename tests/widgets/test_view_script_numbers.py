@@ -8,15 +8,13 @@ import pytest
 from singlerail_nb.errors import CircuitError, UnknownNameError
 from singlerail_nb.widgets.figures import Figure, standard_figures
 from singlerail_nb.widgets.functions import programs, transfer_named
-from tests.circuits_for_tests import CASES, FULL_CASES, SHOWN_CASES, random_stage
+from tests.circuits_for_tests import CASES, FULL_CASES, random_stage
 from tests.widgets.view_script import run
 
 OUTPUTS = ("signal->output", "signal->amp_out", "supply->output", "supply->bias", "input impedance")
 DIVIDERS = ("divider", "filtered_divider")
 SAME = 1e-9
-COMPARED = tuple(dict.fromkeys((*SHOWN_CASES, *CASES[::9])))
-RINGING = tuple(case for case in FULL_CASES if case.name == "bootstrapped_follower")
-"""One of these dips so little below -3 dB that a coarse search steps over it."""
+COMPARED = tuple(dict.fromkeys((*FULL_CASES, *CASES[::6])))
 COMPARE = """
 return data.map(({ programs, values, outputs, frequencies }) => {
   const made = programs.map((text) => new Function(`return ${text}`)());
@@ -106,7 +104,7 @@ def test_phase_has_no_jumps_and_is_pythons_up_to_turns(compared):
 
 def test_figures_of_the_panel(node, tmp_path):
     jobs, expected = [], []
-    for case in (*SHOWN_CASES, *RINGING):
+    for case in FULL_CASES:
         stage = random_stage(case, seed=5)
         figures = [
             *standard_figures(stage),
