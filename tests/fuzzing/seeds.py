@@ -56,6 +56,15 @@ ANSWERS = _utf8(
 )  # fmt: skip
 ANSWER_WORDS = _words('student name code question answer P1 M12 E9 F1 " , ;', "\n", "\r\n", "\t", "\0")
 
+TYPED = _utf8(
+    "34.9 ± 0.5 Hz", "3.49·10^1", "19x", "3.3 V peak to peak", "1/(2 pi R C) = 40 Hz", "20 dB", "0,5 Vpp",
+    "\\frac{1}{2\\pi R_{\\mathrm{bias}} C_{in}}", "34.9 Hz (rounded)", "f = 3 = = 4", "7",
+)  # fmt: skip
+TYPED_WORDS = _words(
+    "± +/- · x10^ e9 pk-pk peak-to-peak ( ) [ ] = ≈ ~ Hz hz kHz Vpp Vp Vrms V/V dB ca. about",
+    *"\\frac{ }{ } _{ \\pi $ , .".split(),
+)
+
 _CELLS = ["| Student | Ada |\n| Sheet code | AB |", "**P1.** Which?\n\n72 Hz \\_\\_\\_\n\n---", "P2: 4k7"]
 NOTEBOOKS = _utf8(
     json.dumps({"cells": [{"source": cell} for cell in _CELLS]}),

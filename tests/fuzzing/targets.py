@@ -12,7 +12,7 @@ import os
 import sys
 import tempfile
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,7 @@ from singlerail_nb.designing.design_file import load_design, read_document
 from singlerail_nb.designing.stock import Stock
 from singlerail_nb.documents.answers import read_csv
 from singlerail_nb.documents.filled_notebooks import read_notebook
+from singlerail_nb.documents.typed_answers import plain_formula, read_answer
 from singlerail_nb.errors import SingleRailError
 from singlerail_nb.formulas import parse_formula, same_formula
 from singlerail_nb.measurement.reading import read_measurement
@@ -110,6 +111,13 @@ def answers(raw: bytes) -> None:
     refusing([lambda: read_csv(text_of(raw))])
 
 
+def typed(raw: bytes) -> None:
+    text = text_of(raw)
+    refusing(
+        [lambda: plain_formula(text), *(partial(read_answer, text, unit) for unit in ("Hz", "Vpp", "V/V"))]
+    )
+
+
 def notebook(raw: bytes) -> None:
     refusing([lambda: read_notebook(text_of(raw))])
 
@@ -159,6 +167,7 @@ TARGETS = {
     "formula": Target(formula, seeds.FORMULAS, seeds.FORMULA_WORDS, runs=5000, longest=220),
     "measurement": Target(measurement, seeds.MEASUREMENTS, seeds.MEASUREMENT_WORDS, runs=1000),
     "answers": Target(answers, seeds.ANSWERS, seeds.ANSWER_WORDS, runs=5000),
+    "typed": Target(typed, seeds.TYPED, seeds.TYPED_WORDS, runs=1500, longest=120),
     "notebook": Target(notebook, seeds.NOTEBOOKS, seeds.NOTEBOOK_WORDS, runs=5000, longest=600),
     "stock": Target(stock, seeds.STOCKS, seeds.STOCK_WORDS, runs=1500),
     "opamps": Target(opamps, seeds.OPAMPS, seeds.OPAMP_WORDS, runs=1500, longest=600),
