@@ -62,7 +62,7 @@ TYPED = _utf8(
 )  # fmt: skip
 TYPED_WORDS = _words(
     "± +/- · x10^ e9 pk-pk peak-to-peak ( ) [ ] = ≈ ~ Hz hz kHz Vpp Vp Vrms V/V dB ca. about",
-    *"\\frac{ }{ } _{ \\pi $ , .".split(),
+    *["\\frac{", "}{", "}", "_{", "\\pi", "$", ",", "."],
 )
 
 _CELLS = ["| Student | Ada |\n| Sheet code | AB |", "**P1.** Which?\n\n72 Hz \\_\\_\\_\n\n---", "P2: 4k7"]
