@@ -65,7 +65,7 @@ def _free_step(part: str, start: float, found: Found, series: str, gives: Figure
         exact=start,
         chosen=chosen,
         unit="ohm",
-        rounding=f"up, {series}",
+        rounding=f"best of the decade, {series}",
         recomputed=gives,
         reason="The line fixes ratios only; of all values of the decade this one leaves the smallest error "
         "at the end points after rounding.",
