@@ -75,7 +75,7 @@ class Step:
         """How good the choice was, with the reason."""
         if self.was_best:
             return f"Nothing would have told more: {self.choice.worth}."
-        return f"{self.best.measurement} would have told more. {self.choice.worth}; {self.best.why}"
+        return f"{self.best.measurement} would have told more. {self.choice.worth}; {self.best.worth}."
 
     def __repr__(self) -> str:
         names = ", ".join(fault.key for fault in self.remaining)

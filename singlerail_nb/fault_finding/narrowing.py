@@ -74,10 +74,10 @@ class Choice:
 
     @property
     def why(self) -> str:
-        """Why: what it would show for which candidates."""
+        """Why: what it would show for which candidates, a line each."""
         if self.bits == 0:
             return f"{self.worth}: all of them show the same."
-        return f"{self.worth}. " + "; ".join(group.text for group in self.groups) + "."
+        return "\n  ".join([f"{self.worth}:", *(group.text for group in self.groups)])
 
     def __repr__(self) -> str:
         return self.why
